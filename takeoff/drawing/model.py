@@ -1,0 +1,243 @@
+"""What a drawing file holds once read: neutral line work, texts and symbols, no building words.
+
+Terms:
+  unit        the drawing's own unit of length; nothing here is metres until `in_metres` is called.
+  origin      the point of the drawing subtracted from every coordinate, so that drawings millions of
+              units from zero lose no accuracy. Sheet coordinate = local coordinate + origin.
+  entity      one drawn thing, at whatever depth of blocks it was found.
+  segment     a straight piece of an entity; curves come as chords *and* as an `Arc` row.
+  symbol      one block reference, with its attributes; `Entity.symbol` says which (outermost) symbol an entity belongs to.
+  region      a closed ring (closed polyline, hatch boundary, solid), also present as segments.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field, replace
+
+import numpy as np
+import numpy.typing as npt
+
+from takeoff.query import Query
+
+__all__ = [
+    "Arcs", "Dimension", "Drawing", "Entity", "Floats", "Ints", "Layer", "LeftOut", "Region", "Segments", "Symbol", "Text",
+    "UnitEvidence", "UnitFinding", "in_metres",
+]
+
+Floats = npt.NDArray[np.float64]
+Ints = npt.NDArray[np.int32]
+Point = tuple[float, float]
+
+
+@dataclass(frozen=True, slots=True)
+class Layer:
+    name: str
+    linetype: str = ""
+    colour: int = 7
+
+
+@dataclass(frozen=True, slots=True)
+class Entity:
+    """One drawn thing that was kept. `handle` is the file's own; inside a block "INSERT/ENTITY" handles."""
+
+    handle: str
+    kind: str
+    """DXF type: LINE, LWPOLYLINE, ARC, HATCH ..."""
+    layer: int
+    """Index into `Drawing.layers` (the effective layer: layer 0 inside a block takes the insert's)."""
+    symbol: int = -1
+    """Index into `Drawing.symbols` of the outermost block reference, or -1."""
+    block: str = ""
+    """Name of the innermost block that holds it, or ''."""
+    closed: bool = False
+    """A closed polyline, circle or hatch; also a polyline whose last point repeats its first."""
+    dashed: bool = False
+    """Drawn with a broken line type (own, by layer or by block)."""
+    colour: int = 7
+
+
+@dataclass(frozen=True, slots=True)
+class Segments:
+    """Straight pieces: `ends` (n, 4) x1 y1 x2 y2; `entity` (n,) index into `Drawing.entities`;
+    `arc` (n,) index into `Drawing.arcs` for a chord of a curve, -1 for a drawn straight line."""
+
+    ends: Floats
+    entity: Ints
+    arc: Ints
+
+
+@dataclass(frozen=True, slots=True)
+class Arcs:
+    """Circular arcs (ARC, CIRCLE, bulges, splines and ellipses that are arcs within 1 %):
+    `shape` (n, 5) centre x, centre y, radius, start angle, sweep in radians, sweep > 0 counter-clockwise;
+    `entity` (n,)."""
+
+    shape: Floats
+    entity: Ints
+
+
+@dataclass(frozen=True, slots=True)
+class Region:
+    """A closed ring, `ring` (n, 2) without repeating the first point."""
+
+    ring: Floats
+    entity: int
+    filled: bool
+    """A hatch (any pattern) or a SOLID: the area is poché, not just an outline."""
+    pattern: str = ""
+    """Hatch pattern name, SOLID for a solid fill, '' for a plain outline."""
+    hole: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Text:
+    """A text, one per line of print (MTEXT paragraphs are separate rows sharing `entity`)."""
+
+    value: str
+    """Plain text: formatting codes resolved, trimmed."""
+    at: Point
+    """Middle of the printed line."""
+    height: float
+    rotation: float
+    """Radians."""
+    entity: int
+    width: float = 0.0
+    """Approximate printed width."""
+    tag: str = ""
+    """Attribute tag when it is the attribute of a symbol (`Entity.symbol` tells which)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Symbol:
+    """A block reference. `at` and `bounds` in the drawing's frame, `matrix` (2x3) block to drawing."""
+
+    name: str
+    handle: str
+    layer: int
+    at: Point
+    rotation: float
+    scale: tuple[float, float]
+    mirrored: bool
+    matrix: tuple[float, float, float, float, float, float]
+    """a b c d e f: x = a*u + c*v + e, y = b*u + d*v + f for block point (u, v)."""
+    bounds: tuple[float, float, float, float]
+    """xmin ymin xmax ymax of its visible line work; equal to `at` twice where it has none."""
+    attributes: tuple[tuple[str, str], ...] = ()
+    """(tag, value) in drawing order, values of dynamic block properties included where readable."""
+
+
+@dataclass(frozen=True, slots=True)
+class Dimension:
+    """A linear dimension: what it spans in drawing units, what is printed on it, where it points."""
+
+    measured: float
+    text: str
+    """Text as printed when it was typed over the measurement, else ''."""
+    start: Point
+    end: Point
+    """The two measured points."""
+    direction: float
+    """Radians: the direction measured along."""
+    handle: str
+    layer: int
+    linear_factor: float = 1.0
+    """The dimension style's own scaling of the printed value."""
+
+
+@dataclass(frozen=True, slots=True)
+class LeftOut:
+    """Things in the file that take no part, counted: never silently lost."""
+
+    reason: str
+    """'layer off', 'layer frozen', 'invisible', 'proxy', 'unresolved external reference', 'not drawable', 'too many copies' ..."""
+    what: str
+    """Layer or entity type."""
+    count: int
+
+
+@dataclass(frozen=True)
+class Drawing:
+    """A whole drawing, read and flattened. Lengths in drawing units (or metres after `in_metres`)."""
+
+    file: str
+    sha256: str
+    format: str
+    """For people: 'DXF R2010, text'."""
+    origin: Point
+    """In drawing units always (also after `in_metres`)."""
+    insunits: int | None
+    """$INSUNITS as the file claims, None when absent."""
+    layers: tuple[Layer, ...]
+    entities: tuple[Entity, ...]
+    segments: Segments
+    arcs: Arcs
+    regions: tuple[Region, ...]
+    texts: tuple[Text, ...]
+    symbols: tuple[Symbol, ...]
+    dimensions: tuple[Dimension, ...]
+    left_out: tuple[LeftOut, ...] = ()
+    queries: tuple[Query, ...] = ()
+    metres_per_unit: float = 1.0
+    """What `in_metres` multiplied by; 1.0 while in drawing units."""
+    extra: dict[str, str] = field(default_factory=dict)
+    """Header values worth reporting ($MEASUREMENT, $ACADVER ...)."""
+
+    def layer_of(self, entity: int) -> str:
+        """Name of the layer of entity number `entity`."""
+        return self.layers[self.entities[entity].layer].name
+
+
+@dataclass(frozen=True, slots=True)
+class UnitEvidence:
+    """One witness for the unit: what it is, which unit it speaks for, how strongly (0-1)."""
+
+    witness: str
+    """'door swings', 'wall thickness', 'dimension text', 'printed area', '$INSUNITS', 'job file' ..."""
+    unit: str
+    says: str
+    """Plain words with figures."""
+    weight: float
+
+
+@dataclass(frozen=True, slots=True)
+class UnitFinding:
+    """The unit settled on, and what spoke for it."""
+
+    unit: str
+    """'mm', 'cm', 'm', 'in' or 'ft'."""
+    metres_per_unit: float
+    evidence: tuple[UnitEvidence, ...]
+    queries: tuple[Query, ...] = ()
+
+
+def in_metres(drawing: Drawing, metres_per_unit: float) -> Drawing:
+    """The same drawing with every length multiplied by `metres_per_unit`; `origin` stays in drawing units."""
+    k = metres_per_unit
+
+    def p(at: Point) -> Point:
+        return (at[0] * k, at[1] * k)
+
+    return replace(
+        drawing,
+        metres_per_unit=k,
+        segments=replace(drawing.segments, ends=drawing.segments.ends * k),
+        arcs=replace(drawing.arcs, shape=drawing.arcs.shape * np.array([k, k, k, 1.0, 1.0])),
+        regions=tuple(replace(r, ring=r.ring * k) for r in drawing.regions),
+        texts=tuple(replace(t, at=p(t.at), height=t.height * k, width=t.width * k) for t in drawing.texts),
+        symbols=tuple(_symbol_scaled(s, k) for s in drawing.symbols),
+        dimensions=tuple(
+            replace(d, measured=d.measured * k, start=p(d.start), end=p(d.end)) for d in drawing.dimensions
+        ),
+    )
+
+
+def _symbol_scaled(symbol: Symbol, k: float) -> Symbol:
+    x0, y0, x1, y1 = symbol.bounds
+    a, b, c, d, e, f = symbol.matrix
+    return replace(
+        symbol,
+        at=(symbol.at[0] * k, symbol.at[1] * k),
+        scale=(symbol.scale[0] * k, symbol.scale[1] * k),
+        matrix=(a * k, b * k, c * k, d * k, e * k, f * k),
+        bounds=(x0 * k, y0 * k, x1 * k, y1 * k),
+    )

@@ -1,0 +1,321 @@
+"""The job file (TOML): everything a person decides about a takeoff, validated, with file and line in each error.
+
+Every key is described in ``docs/job-file.md``; a test fails when one is missing there. Lengths in metres.
+"""
+
+from __future__ import annotations
+
+import re
+import tomllib
+from decimal import Decimal
+from pathlib import Path
+from typing import Any, Literal
+
+from pydantic import BaseModel, ConfigDict, Field, PrivateAttr, ValidationError
+
+from takeoff.errors import JobError
+
+__all__ = [
+    "Accept", "BuildUpRow", "DrawingTable", "Heights", "Job", "JobTable", "Join", "LayerRow", "MaterialRow", "MeasureTable",
+    "OpeningKindRow", "OpeningRow", "RoomRow", "Slope", "Split", "SurfaceRow", "WallTypeRow", "read_job",
+]
+
+Unit = Literal["mm", "cm", "m", "in", "ft"]
+Xy = tuple[float, float]
+
+
+class _Table(BaseModel):
+    model_config = ConfigDict(extra="forbid", frozen=True, allow_inf_nan=False)
+
+
+class JobTable(_Table):
+    """[job]: what the documents say about the work."""
+
+    name: str = ""
+    reference: str = ""
+    site: str = ""
+    prepared_for: str = ""
+    prepared_by: str = ""
+    date: str = ""
+    existing: bool = False
+    """Rooms that stand already: preparation is allowed for."""
+    built_before_2000: bool | None = None
+    """None: not known, so the asbestos caution stands."""
+
+
+class DrawingTable(_Table):
+    """[drawing]"""
+
+    file: str = ""
+    unit: Unit | None = None
+
+
+class Heights(_Table):
+    """[heights]: defaults where the drawing does not say."""
+
+    default: float | None = Field(None, gt=0.3, le=30)
+    """Ceiling height of every room without its own; unset means 2.4 with one query."""
+    door: float = Field(2.1, gt=0.3, le=10)
+    window: float = Field(1.2, gt=0.1, le=10)
+    sill: float = Field(0.9, ge=0, le=10)
+    opening: float = Field(2.1, gt=0.3, le=10)
+
+
+class MeasureTable(_Table):
+    """[measure]"""
+
+    rule: str = "net"
+    """Slug of a rule in data/rules.toml."""
+    window_reveal: float | None = Field(None, ge=0, le=2)
+    """Depth of the plastered reveal inside windows; unset means from wall thickness and frame position."""
+    frame_depth: float = Field(0.07, ge=0, le=0.5)
+    frame_setback: float | None = Field(None, ge=0, le=1)
+    """Outer face of wall to outer face of frame; unset means the frame stands in the outer third."""
+
+
+class Slope(_Table):
+    """A sloping ceiling: rises from `low_height` above side `low_side` across the room to `high_height`."""
+
+    low_side: str
+    low_height: float = Field(ge=0, le=20)
+    high_height: float = Field(gt=0, le=20)
+    run: float | None = Field(None, gt=0, le=50)
+    """Horizontal distance over which it rises; level beyond. Unset: the whole depth of the room."""
+
+
+class RoomRow(_Table):
+    """[rooms.R1]"""
+
+    name: str | None = None
+    height: float | None = Field(None, gt=0.3, le=30)
+    measured: bool | None = None
+    """false leaves the room out of the quantities."""
+    slope: Slope | None = None
+    wall_background: str | None = None
+    ceiling_background: str | None = None
+    wall_build_up: str | None = None
+    ceiling_build_up: str | None = None
+    reveal_build_up: str | None = None
+    existing: bool | None = None
+    stage: str | None = None
+    """Delivery or stage of work this room belongs to."""
+
+
+class Split(_Table):
+    """[[split]]: a line across one measured space (sheet metres) that makes it two rooms."""
+
+    room: str
+    line: tuple[Xy, Xy]
+    names: tuple[str, str] | None = None
+
+
+class Join(_Table):
+    """[[join]]: rooms that are one space."""
+
+    rooms: tuple[str, ...] = Field(min_length=2)
+    name: str | None = None
+
+
+class OpeningKindRow(_Table):
+    """[opening_kinds.door] and so on: how all openings of a kind are treated."""
+
+    lining: bool | None = None
+    """true: a lining or frame covers the jambs, no plastered reveal."""
+    reveal_depth: float | None = Field(None, ge=0, le=2)
+    cill_plastered: bool | None = None
+    head_plastered: bool | None = None
+
+
+class OpeningRow(OpeningKindRow):
+    """[openings.D1]"""
+
+    kind: Literal["door", "window", "opening", "rooflight"] | None = None
+    width: float | None = Field(None, gt=0.05, le=30)
+    height: float | None = Field(None, gt=0.05, le=20)
+    sill: float | None = Field(None, ge=0, le=20)
+    ignore: bool = False
+    """true: there is no opening here."""
+
+
+class WallTypeRow(_Table):
+    """[wall_types.partition], [wall_types.masonry], [wall_types.unknown]"""
+
+    background: str | None = None
+    build_up: str | None = None
+
+
+class SurfaceRow(_Table):
+    """[surfaces."R1-W2"]"""
+
+    background: str | None = None
+    build_up: str | None = None
+    height: float | None = Field(None, gt=0.05, le=30)
+
+
+class LayerRow(_Table):
+    """One layer of [build_ups.NAME] layers."""
+
+    material: str
+    per: str = "m2"
+    amount: float | None = Field(None, gt=0)
+    thickness_mm: float | None = Field(None, gt=0, le=500)
+    coats: int = Field(1, ge=1, le=6)
+    labour: str = ""
+
+
+class BuildUpRow(_Table):
+    """[build_ups.NAME]: a build-up of the user's own, or a shipped one changed."""
+
+    title: str = ""
+    surfaces: tuple[str, ...] = ("wall",)
+    backgrounds: tuple[str, ...] = ()
+    layers: tuple[LayerRow, ...] = Field(min_length=1)
+    cautions: tuple[str, ...] = ()
+
+
+class MaterialRow(_Table):
+    """[materials.SLUG]: changes a shipped material or adds one (then title, unit and pack_size are needed)."""
+
+    title: str | None = None
+    unit: str | None = None
+    pack: str | None = None
+    pack_size: float | None = Field(None, gt=0)
+    pack_kg: float | None = Field(None, ge=0)
+    waste: float | None = Field(None, ge=0, le=100)
+    """Per cent."""
+    price: Decimal | None = Field(None, ge=0)
+    """Per pack."""
+    price_date: str | None = None
+    supplier: str | None = None
+
+
+class Accept(_Table):
+    """[[accept]]: settles a query as it stands."""
+
+    kind: str
+    about: str = ""
+    note: str = ""
+
+
+class Job(_Table):
+    """A whole job file."""
+
+    job: JobTable = JobTable()
+    drawing: DrawingTable = DrawingTable()
+    heights: Heights = Heights()
+    measure: MeasureTable = MeasureTable()
+    rooms: dict[str, RoomRow] = {}
+    split: tuple[Split, ...] = ()
+    join: tuple[Join, ...] = ()
+    openings: dict[str, OpeningRow] = {}
+    opening_kinds: dict[Literal["door", "window", "opening", "rooflight"], OpeningKindRow] = {}
+    wall_types: dict[Literal["masonry", "partition", "unknown"], WallTypeRow] = {}
+    surfaces: dict[str, SurfaceRow] = {}
+    build_ups: dict[str, BuildUpRow] = {}
+    materials: dict[str, MaterialRow] = {}
+    accept: tuple[Accept, ...] = ()
+
+    _path: str = PrivateAttr("")
+    _text: str = PrivateAttr("")
+
+    def error(self, key: tuple[str | int, ...], wrong: str, right: str) -> JobError:
+        """The error to raise for `key` (such as ``("rooms", "R9", "height")``): file, line, key, wrong, right."""
+        return _error(self._path, self._text, key, wrong, right)
+
+
+def read_job(path: Path) -> Job:
+    """The job file at `path`. Raises `JobError` for the first things wrong, each with its line."""
+    try:
+        text = path.read_text(encoding="utf-8")
+    except UnicodeDecodeError:
+        raise JobError(f"{path}: not a text file in UTF-8. Save the job file as plain text.") from None
+    except OSError as fault:
+        raise JobError(f"Cannot read the job file {path}: {fault.strerror}. Check its name and folder.") from fault
+    try:
+        data = tomllib.loads(text)
+    except tomllib.TOMLDecodeError as fault:
+        raise JobError(f"{path}: {fault}. Mend that line: a job file is TOML, key = value.") from None
+    return job_from(data, str(path), text)
+
+
+def job_from(data: dict[str, Any], path: str = "job file", text: str = "") -> Job:
+    """A job from parsed TOML `data`; `path` and `text` serve the errors."""
+    try:
+        job = Job.model_validate(data)
+    except ValidationError as faults:
+        lines = [
+            str(_error(path, text, fault["loc"], _wrong(dict(fault)), _right(dict(fault))))
+            for fault in faults.errors(include_url=False)[:10]
+        ]
+        raise JobError("\n".join(lines)) from None
+    job._path, job._text = path, text
+    return job
+
+
+def _wrong(fault: dict[str, Any]) -> str:
+    if fault["type"] == "extra_forbidden":
+        return "no such key"
+    if fault["type"] == "missing":
+        return "is missing"
+    return f"{fault['input']!r} will not do"
+
+
+def _right(fault: dict[str, Any]) -> str:
+    if fault["type"] == "extra_forbidden":
+        known = _keys_beside(tuple(k for k in fault["loc"][:-1] if isinstance(k, str)))
+        return f"one of: {', '.join(known)}" if known else "see docs/job-file.md"
+    message = str(fault["msg"])
+    return message[0].lower() + message[1:]
+
+
+def _keys_beside(table: tuple[str, ...]) -> list[str]:
+    """The keys that the table named by `table` may hold."""
+    tables: dict[str, type[_Table]] = {
+        "job": JobTable, "drawing": DrawingTable, "heights": Heights, "measure": MeasureTable, "rooms": RoomRow,
+        "split": Split, "join": Join, "openings": OpeningRow, "opening_kinds": OpeningKindRow, "wall_types": WallTypeRow,
+        "surfaces": SurfaceRow, "build_ups": BuildUpRow, "materials": MaterialRow, "accept": Accept,
+    }
+    model: type[_Table] | None = tables.get(table[0]) if table else Job
+    if table[2:] == ("slope",):
+        model = Slope
+    if table[2:3] == ("layers",):
+        model = LayerRow
+    return sorted(model.model_fields) if model else []
+
+
+def _error(path: str, text: str, key: tuple[str | int, ...], wrong: str, right: str) -> JobError:
+    line = line_of(text, key)
+    where = f"{path}, line {line}" if line else path
+    name = ".".join(str(k) if isinstance(k, str) else f"[{k + 1}]" for k in key).replace(".[", "[")
+    return JobError(f"{where}: {name}: {wrong}; right would be: {right}.")
+
+
+def line_of(text: str, key: tuple[str | int, ...]) -> int | None:
+    """The 1-based line of the deepest part of `key` that the TOML `text` spells out, or None."""
+    parts = [k for k in key if isinstance(k, str)]
+    index = next((k for k in key if isinstance(k, int)), 0)
+    best: tuple[int, int] | None = None
+    table: tuple[str, ...] = ()
+    seen: dict[tuple[str, ...], int] = {}
+    arrays: set[tuple[str, ...]] = set()
+    for number, line in enumerate(text.splitlines(), 1):
+        if header := re.match(r"\s*\[(\[)?([^\[\]]+)\]", line):
+            table = _dotted(header.group(2))
+            seen[table] = seen.get(table, -1) + 1
+            names = table
+            if header.group(1):
+                arrays.add(table)
+            in_place = table not in arrays or seen[table] == index
+        elif pair := re.match(r"\s*((?:[\w-]+|\"[^\"]*\"|'[^']*')(?:\s*\.\s*(?:[\w-]+|\"[^\"]*\"|'[^']*'))*)\s*=", line):
+            names = table + _dotted(pair.group(1))
+            in_place = table not in arrays or seen[table] == index
+        else:
+            continue
+        depth = len(names)
+        if in_place and tuple(parts[:depth]) == names and (best is None or depth > best[0]):
+            best = (depth, number)
+    return best[1] if best else None
+
+
+def _dotted(name: str) -> tuple[str, ...]:
+    return tuple(p.strip().strip("\"'") for p in re.findall(r"\"[^\"]*\"|'[^']*'|[\w-]+", name))

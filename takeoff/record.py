@@ -1,0 +1,28 @@
+"""The whole takeoff, stage by stage: what the pipeline hands to the documents."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from takeoff.drawing.model import Drawing
+from takeoff.job import Job
+from takeoff.materials.model import Order
+from takeoff.measure.model import Measured
+from takeoff.plan.model import Plan
+from takeoff.query import Query
+from takeoff.work.model import Work
+
+__all__ = ["Takeoff"]
+
+
+@dataclass(frozen=True)
+class Takeoff:
+    job: Job
+    drawing: Drawing
+    """In metres, local frame."""
+    plan: Plan
+    measured: Measured
+    work: Work
+    order: Order
+    queries: tuple[Query, ...]
+    """All stages' queries, numbered."""
