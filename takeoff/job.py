@@ -16,8 +16,24 @@ from pydantic import BaseModel, ConfigDict, Field, PrivateAttr, ValidationError
 from takeoff.errors import JobError
 
 __all__ = [
-    "Accept", "BuildUpRow", "DrawingTable", "Heights", "Job", "JobTable", "Join", "LayerRow", "MaterialRow", "MeasureTable",
-    "OpeningKindRow", "OpeningRow", "RoomRow", "Slope", "Split", "SurfaceRow", "WallTypeRow", "read_job",
+    "Accept",
+    "BuildUpRow",
+    "DrawingTable",
+    "Heights",
+    "Job",
+    "JobTable",
+    "Join",
+    "LayerRow",
+    "MaterialRow",
+    "MeasureTable",
+    "OpeningKindRow",
+    "OpeningRow",
+    "RoomRow",
+    "Slope",
+    "Split",
+    "SurfaceRow",
+    "WallTypeRow",
+    "read_job",
 ]
 
 Unit = Literal["mm", "cm", "m", "in", "ft"]
@@ -271,9 +287,20 @@ def _right(fault: dict[str, Any]) -> str:
 def _keys_beside(table: tuple[str, ...]) -> list[str]:
     """The keys that the table named by `table` may hold."""
     tables: dict[str, type[_Table]] = {
-        "job": JobTable, "drawing": DrawingTable, "heights": Heights, "measure": MeasureTable, "rooms": RoomRow,
-        "split": Split, "join": Join, "openings": OpeningRow, "opening_kinds": OpeningKindRow, "wall_types": WallTypeRow,
-        "surfaces": SurfaceRow, "build_ups": BuildUpRow, "materials": MaterialRow, "accept": Accept,
+        "job": JobTable,
+        "drawing": DrawingTable,
+        "heights": Heights,
+        "measure": MeasureTable,
+        "rooms": RoomRow,
+        "split": Split,
+        "join": Join,
+        "openings": OpeningRow,
+        "opening_kinds": OpeningKindRow,
+        "wall_types": WallTypeRow,
+        "surfaces": SurfaceRow,
+        "build_ups": BuildUpRow,
+        "materials": MaterialRow,
+        "accept": Accept,
     }
     model: type[_Table] | None = tables.get(table[0]) if table else Job
     if table[2:] == ("slope",):
@@ -288,6 +315,10 @@ def _error(path: str, text: str, key: tuple[str | int, ...], wrong: str, right: 
     where = f"{path}, line {line}" if line else path
     name = ".".join(str(k) if isinstance(k, str) else f"[{k + 1}]" for k in key).replace(".[", "[")
     return JobError(f"{where}: {name}: {wrong}; right would be: {right}.")
+
+
+_NAME = r"(?:[\w-]+|\"[^\"]*\"|'[^']*')"
+_KEY = re.compile(rf"\s*({_NAME}(?:\s*\.\s*{_NAME})*)\s*=")
 
 
 def line_of(text: str, key: tuple[str | int, ...]) -> int | None:
@@ -306,7 +337,7 @@ def line_of(text: str, key: tuple[str | int, ...]) -> int | None:
             if header.group(1):
                 arrays.add(table)
             in_place = table not in arrays or seen[table] == index
-        elif pair := re.match(r"\s*((?:[\w-]+|\"[^\"]*\"|'[^']*')(?:\s*\.\s*(?:[\w-]+|\"[^\"]*\"|'[^']*'))*)\s*=", line):
+        elif pair := _KEY.match(line):
             names = table + _dotted(pair.group(1))
             in_place = table not in arrays or seen[table] == index
         else:

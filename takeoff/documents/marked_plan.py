@@ -9,6 +9,7 @@ It must be legible in black and white: what matters is told by line, shape and l
 from __future__ import annotations
 
 from collections.abc import Sequence
+from itertools import pairwise
 
 import numpy as np
 
@@ -144,7 +145,7 @@ def _outline(room: Room, view: View) -> list[Item]:
     for support, stroke in SUPPORT.items():
         chains = [s.points or (s.start, s.end) for s in room.sides if s.support == support]
         if chains:
-            ends = np.array([[*a, *b] for chain in chains for a, b in zip(chain, chain[1:], strict=False)])
+            ends = np.array([[*a, *b] for chain in chains for a, b in pairwise(chain)])
             items.append(Lines(view.points(ends).reshape(-1, 4), stroke))
     return items
 

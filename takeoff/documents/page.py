@@ -132,7 +132,8 @@ def to_svg(page: Page) -> str:
     clips: list[Rect] = []
     body = "\n".join(_svg(item, page.height, clips) for item in page.items)
     defs = "".join(
-        f'<clipPath id="c{n}"><rect x="{_n(x0)}" y="{_n(page.height - y1)}" width="{_n(x1 - x0)}" height="{_n(y1 - y0)}"/></clipPath>'
+        f'<clipPath id="c{n}"><rect x="{_n(x0)}" y="{_n(page.height - y1)}" '
+        f'width="{_n(x1 - x0)}" height="{_n(y1 - y0)}"/></clipPath>'
         for n, (x0, y0, x1, y1) in enumerate(clips)
     )
     return (
@@ -171,7 +172,8 @@ def _svg(item: Item, height: float, clips: list[Rect]) -> str:
             return f'<path fill="{fill}" fill-rule="evenodd"{_svg_stroke(item.stroke)} d="{path}"/>'
         case Disc():
             fill = _hex(item.fill) if item.fill else "none"
-            return f'<circle cx="{_n(item.x)}" cy="{_n(height - item.y)}" r="{_n(item.radius)}" fill="{fill}"{_svg_stroke(item.stroke)}/>'
+            x, y, radius = _n(item.x), _n(height - item.y), _n(item.radius)
+            return f'<circle cx="{x}" cy="{y}" r="{radius}" fill="{fill}"{_svg_stroke(item.stroke)}/>'
         case Label():
             x, y = _n(item.x), _n(height - item.y)
             weight = ' font-weight="bold"' if item.bold else ""
