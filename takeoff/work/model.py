@@ -15,7 +15,7 @@ from dataclasses import dataclass, field
 
 from takeoff.query import Query
 
-__all__ = ["Assignment", "BuildUp", "Factor", "Layer", "Need", "Operation", "Work"]
+__all__ = ["Assignment", "BuildUp", "Factor", "Finding", "Layer", "Need", "Operation", "Work"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,6 +80,29 @@ class Need:
 
 
 @dataclass(frozen=True, slots=True)
+class Finding:
+    """Something about an existing room that the drawing does not say, allowed for before the visit or found on it."""
+
+    ref: str
+    """F1, F2 ..."""
+    room: str
+    place: str
+    """Ref of a surface, edge or opening, or 'walls', 'ceiling', 'room'."""
+    kind: str
+    """Slug in ``data/findings.toml``."""
+    amount: float
+    unit: str
+    thickness_mm: float = 0.0
+    """Mean depth to build out, for hollows and steps."""
+    low: float | None = None
+    high: float | None = None
+    """Range of the amount; None when it was measured."""
+    state: str = "found"
+    """'allowance' before the visit, 'found' after it."""
+    note: str = ""
+
+
+@dataclass(frozen=True, slots=True)
 class Factor:
     why: str
     value: float
@@ -129,3 +152,4 @@ class Work:
     operations: tuple[Operation, ...] = ()
     cautions: tuple[str, ...] = ()
     queries: tuple[Query, ...] = field(default=())
+    findings: tuple[Finding, ...] = ()

@@ -1,0 +1,66 @@
+"""The programme: pieces of work placed on days, with the waits between them.
+
+Terms:
+  piece      work of one stage in one room that one person or gang does without a break of kind.
+  wait       time that must pass after a piece before the next may start: setting, suction control, drying.
+  day        one working day of the gang, numbered from 1; hours counted from the day's start.
+  delivery   order lines that must be on site before a day begins.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from takeoff.query import Query
+
+__all__ = ["Delivery", "Piece", "Placed", "Programme"]
+
+
+@dataclass(frozen=True, slots=True)
+class Piece:
+    ref: str
+    room: str
+    stage: str
+    """As `Operation.stage`."""
+    title: str
+    hours: float
+    """Gang hours: labour hours divided by the people who work on it together."""
+    people: int
+    after: tuple[tuple[str, float, str], ...] = ()
+    """(ref of the piece before, wait in hours of the clock, why with source)."""
+    unbroken: bool = False
+    """A coat that must not be left half done at knocking-off time."""
+    operations: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Placed:
+    piece: Piece
+    day: int
+    start_h: float
+    end_h: float
+    """Within the day; a piece that runs over several days has one row per day."""
+    gang: int = 1
+
+
+@dataclass(frozen=True, slots=True)
+class Delivery:
+    day: int
+    lines: tuple[tuple[str, int], ...]
+    """(material slug, packs)."""
+    weight_kg: float
+
+
+@dataclass(frozen=True)
+class Programme:
+    placed: tuple[Placed, ...]
+    days: int
+    deliveries: tuple[Delivery, ...]
+    proven: bool
+    """The solver proved that no shorter programme exists."""
+    gap: float
+    """(days - lower bound) / days; 0 when proven."""
+    ready_to_decorate_day: int
+    conditions: tuple[str, ...] = ()
+    """Temperature, ventilation, drying: each with its source."""
+    queries: tuple[Query, ...] = ()
