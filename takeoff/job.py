@@ -19,20 +19,25 @@ __all__ = [
     "Accept",
     "BuildUpRow",
     "DrawingTable",
+    "FramingTable",
     "Heights",
+    "Hollow",
     "Job",
     "JobTable",
     "Join",
     "LayerRow",
     "MaterialRow",
     "MeasureTable",
+    "MixingTable",
     "OpeningKindRow",
     "OpeningRow",
+    "OrderTable",
     "RoomRow",
     "Slope",
     "Split",
     "SurfaceRow",
     "WallTypeRow",
+    "WasteRow",
     "read_job",
 ]
 
@@ -115,6 +120,8 @@ class RoomRow(_Table):
     existing: bool | None = None
     stage: str | None = None
     """Delivery or stage of work this room belongs to."""
+    plot: str | None = None
+    """Plot or dwelling this room belongs to."""
 
 
 class Split(_Table):
@@ -140,6 +147,10 @@ class OpeningKindRow(_Table):
     reveal_depth: float | None = Field(None, ge=0, le=2)
     cill_plastered: bool | None = None
     head_plastered: bool | None = None
+    background: str | None = None
+    """What its reveals are made of."""
+    build_up: str | None = None
+    """Build-up of its reveals."""
 
 
 class OpeningRow(OpeningKindRow):
@@ -160,12 +171,20 @@ class WallTypeRow(_Table):
     build_up: str | None = None
 
 
+class Hollow(_Table):
+    """A hollow measured on site, to be built out before the coats: `area` m2 at a mean `depth_mm`."""
+
+    area: float = Field(gt=0, le=1000)
+    depth_mm: float = Field(gt=0, le=200)
+
+
 class SurfaceRow(_Table):
     """[surfaces."R1-W2"]"""
 
     background: str | None = None
     build_up: str | None = None
     height: float | None = Field(None, gt=0.05, le=30)
+    hollows: tuple[Hollow, ...] = ()
 
 
 class LayerRow(_Table):
@@ -177,6 +196,15 @@ class LayerRow(_Table):
     thickness_mm: float | None = Field(None, gt=0, le=500)
     coats: int = Field(1, ge=1, le=6)
     labour: str = ""
+    spacing_mm: float | None = Field(None, gt=0, le=3000)
+    """Instead of `amount`: one run, or one fixing, at this spacing."""
+    waste: float | None = Field(None, ge=0, le=100)
+    """Per cent, for this layer only; unset means the material's own."""
+    surfaces: tuple[str, ...] = ()
+    """Kinds of surface this layer is for; empty means all."""
+    backgrounds: tuple[str, ...] = ()
+    """Backgrounds this layer is for; empty means all."""
+    source: str = ""
 
 
 class BuildUpRow(_Table):
@@ -187,6 +215,10 @@ class BuildUpRow(_Table):
     backgrounds: tuple[str, ...] = ()
     layers: tuple[LayerRow, ...] = Field(min_length=1)
     cautions: tuple[str, ...] = ()
+    sets: tuple[str, ...] = ()
+    """Shipped sets of layers that go on after `layers`, such as "skim"."""
+    limits: tuple[str, ...] = ()
+    source: str = ""
 
 
 class MaterialRow(_Table):
@@ -203,6 +235,54 @@ class MaterialRow(_Table):
     """Per pack."""
     price_date: str | None = None
     supplier: str | None = None
+    kind: str | None = None
+    kg_per_m2_mm: float | None = Field(None, gt=0, le=10)
+    """Coverage: amount of the material's unit for one square metre one millimetre thick."""
+    thickness_mm: float | None = Field(None, gt=0, le=300)
+    """Of a board."""
+    coat_max_mm: float | None = Field(None, gt=0, le=100)
+    total_max_mm: float | None = Field(None, gt=0, le=200)
+    sizes_mm: tuple[tuple[float, float], ...] = ()
+    """Sheets in stock, (length, width)."""
+    lengths_m: tuple[float, ...] = ()
+    """Lengths in stock, of a bead."""
+    water_l_per_pack: float | None = Field(None, ge=0)
+    shelf_life_days: int | None = Field(None, gt=0)
+
+
+class WasteRow(_Table):
+    """[waste.KIND]: waste by cause, per cent of the net amount, for every material of that kind."""
+
+    cutting: float = Field(0, ge=0, le=100)
+    mixing: float = Field(0, ge=0, le=100)
+    droppings: float = Field(0, ge=0, le=100)
+    last_bag: float = Field(0, ge=0, le=100)
+    """Beyond the whole packs ordered: packs opened and gone off between visits."""
+
+
+class OrderTable(_Table):
+    """[order]: how the buying list is cut into deliveries and rounded."""
+
+    by: Literal["job", "storey", "plot", "stage"] = "job"
+    rounding: Literal["once", "each-surface"] = "once"
+    """once: whole packs for the whole delivery.
+    each-surface: boards made whole sheets on each surface, then waste, then whole again."""
+
+
+class FramingTable(_Table):
+    """[framing]: centres of studs and joists in mm, where the drawing does not say."""
+
+    wall_centres: Literal[300, 400, 450, 600] = 600
+    ceiling_centres: Literal[300, 400, 450, 600] = 400
+
+
+class MixingTable(_Table):
+    """[mixing]: how plaster is mixed on this job."""
+
+    bags_per_mix: float = Field(1, gt=0, le=10)
+    two_coats: Literal["one mix", "two mixes"] = "two mixes"
+    laying_m2_per_hour: float = Field(20, gt=0, le=200)
+    """What one person lays on in one coat; from memory, so put your own."""
 
 
 class Accept(_Table):
@@ -229,6 +309,10 @@ class Job(_Table):
     surfaces: dict[str, SurfaceRow] = {}
     build_ups: dict[str, BuildUpRow] = {}
     materials: dict[str, MaterialRow] = {}
+    waste: dict[str, WasteRow] = {}
+    order: OrderTable = OrderTable()
+    framing: FramingTable = FramingTable()
+    mixing: MixingTable = MixingTable()
     accept: tuple[Accept, ...] = ()
 
     _path: str = PrivateAttr("")
@@ -300,6 +384,10 @@ def _keys_beside(table: tuple[str, ...]) -> list[str]:
         "surfaces": SurfaceRow,
         "build_ups": BuildUpRow,
         "materials": MaterialRow,
+        "waste": WasteRow,
+        "order": OrderTable,
+        "framing": FramingTable,
+        "mixing": MixingTable,
         "accept": Accept,
     }
     model: type[_Table] | None = tables.get(table[0]) if table else Job

@@ -10,10 +10,11 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from decimal import Decimal
+from math import ceil
 
 from takeoff.query import Query
 
-__all__ = ["Material", "Order", "OrderLine", "RoomShare"]
+__all__ = ["Delivery", "Material", "Order", "OrderLine", "RoomLoad", "RoomShare"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,6 +40,24 @@ class Material:
     supplier: str = ""
     water_l_per_pack: float = 0.0
     shelf_life_days: int = 0
+    waste_parts: tuple[tuple[str, float], ...] = ()
+    """Waste by cause, per cent: ('cutting', 10.0) ... They add up to `waste_pct`."""
+    sizes_mm: tuple[tuple[float, float], ...] = ()
+    """Sheets sold, (length, width); empty for what is not a sheet."""
+    lengths_m: tuple[float, ...] = ()
+    """Stock lengths sold; empty for what is not a bead."""
+    thickness_mm: float = 0.0
+    """Of a board."""
+    kg_per_m2_mm: float = 0.0
+    """Coverage of a plaster; 0 for what is not laid by thickness."""
+    use_within_min: float = 0.0
+    """Minutes from mixing in which it can be laid."""
+    set_min: float = 0.0
+    """Minutes from mixing to set."""
+    waste_kg_per_m3: float = 0.0
+    """Bulk density of its waste, loose in a skip; 0 when it is not carried away by volume."""
+    sources: tuple[tuple[str, str], ...] = ()
+    """Source of each value: ('kg_per_m2_mm', '...') ..."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,6 +68,13 @@ class RoomShare:
     net: float
     with_waste: float
     packs: float
+    weight_kg: float = 0.0
+    """Of its exact share, to be carried to the room."""
+
+    @property
+    def carry(self) -> int:
+        """Whole packs to carry to the room; the rooms' sum may exceed the order, opened packs move on."""
+        return ceil(self.packs - 1e-9)
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,9 +91,45 @@ class OrderLine:
     cost: Decimal | None = None
     """None when the price is not known: never nought."""
     how: str = ""
+    delivery: str = ""
+    """Ref of its `Delivery`."""
+    waste_kg: float = 0.0
+    """To carry away: cut, mixed and dropped, with what is left of the last pack where it will not keep."""
+    waste_m3: float = 0.0
+    """The same, loose in a skip."""
+    caution: str = ""
+    """Lifting caution where one pack weighs over 25 kg, else ''."""
+
+
+@dataclass(frozen=True, slots=True)
+class Delivery:
+    """One load: the whole job, a storey, a plot or a stage."""
+
+    ref: str
+    title: str
+    rooms: tuple[str, ...]
+    weight_kg: float
+    waste_kg: float
+    waste_m3: float
+    cost: Decimal | None = None
+    """None as soon as one price of it is not known."""
+
+
+@dataclass(frozen=True, slots=True)
+class RoomLoad:
+    """What is to be carried to one room."""
+
+    room: str
+    weight_kg: float
+    """Exact share of all materials."""
+    heaviest_pack_kg: float
 
 
 @dataclass(frozen=True)
 class Order:
     lines: tuple[OrderLine, ...]
     queries: tuple[Query, ...] = ()
+    deliveries: tuple[Delivery, ...] = ()
+    rooms: tuple[RoomLoad, ...] = ()
+    unpriced: tuple[str, ...] = ()
+    """Titles of the materials whose price is not known."""

@@ -15,7 +15,7 @@ from dataclasses import dataclass, field
 
 from takeoff.query import Query
 
-__all__ = ["Assignment", "BuildUp", "Factor", "Finding", "Layer", "Need", "Operation", "Work"]
+__all__ = ["Assignment", "BuildUp", "Caution", "Factor", "Finding", "Layer", "Need", "Operation", "Work"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,6 +33,13 @@ class Layer:
     how: str = ""
     """Working of `amount`: '11 mm x 0.83 kg/m2/mm'."""
     source: str = ""
+    surfaces: tuple[str, ...] = ()
+    """Surface kinds this layer is for; empty means all of the build-up's."""
+    backgrounds: tuple[str, ...] = ()
+    """Backgrounds this layer is for; empty means all of the build-up's."""
+    waste_pct: float | None = None
+    """Waste of this layer only; None means the material's own."""
+    spacing_mm: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,6 +84,24 @@ class Need:
     """quantity x rate, in the material's own unit."""
     how: str
     build_up: str = ""
+    waste_pct: float | None = None
+    """Waste of this need only; None means the material's own."""
+    labour: str = ""
+    """Slug of the operation that puts it on, or ''."""
+    layer: int = 0
+    """Place of its layer in the build-up, from 1; 0 for what belongs to no layer (built-out hollows)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Caution:
+    """A warning that must be shown: what to beware of, why it was chosen for this job, who says so."""
+
+    slug: str
+    title: str
+    says: str
+    source: str
+    about: tuple[str, ...] = ()
+    """Refs of the rooms that called for it; empty: the whole job."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -153,3 +178,5 @@ class Work:
     cautions: tuple[str, ...] = ()
     queries: tuple[Query, ...] = field(default=())
     findings: tuple[Finding, ...] = ()
+    notices: tuple[Caution, ...] = ()
+    """`cautions` with their parts: title, text, source, rooms."""
