@@ -285,6 +285,34 @@ class MixingTable(_Table):
     """What one person lays on in one coat; from memory, so put your own."""
 
 
+class LabourRow(_Table):
+    """[labour.SLUG]: the user's own constant for a task of data/labour.toml, hours per its unit."""
+
+    likely: float = Field(gt=0, le=100)
+    low: float | None = Field(None, gt=0, le=100)
+    high: float | None = Field(None, gt=0, le=100)
+
+
+class GangTable(_Table):
+    """[gang]: who works, and how long a day is."""
+
+    people: int = Field(1, ge=1, le=20)
+    """Plasterers."""
+    labourer: bool = False
+    hours_per_day: float = Field(8.0, gt=0, le=16)
+    start_date: str = ""
+    """YYYY-MM-DD of the first working day; unset leaves days numbered."""
+
+
+class ConditionsTable(_Table):
+    """[conditions]: what makes the work slower."""
+
+    occupied: bool = False
+    storeys_to_carry: int = Field(0, ge=0, le=60)
+    factors: dict[str, float] = {}
+    """The user's own value for a factor of data/labour.toml."""
+
+
 class Accept(_Table):
     """[[accept]]: settles a query as it stands."""
 
@@ -313,6 +341,9 @@ class Job(_Table):
     order: OrderTable = OrderTable()
     framing: FramingTable = FramingTable()
     mixing: MixingTable = MixingTable()
+    labour: dict[str, LabourRow] = {}
+    gang: GangTable = GangTable()
+    conditions: ConditionsTable = ConditionsTable()
     accept: tuple[Accept, ...] = ()
 
     _path: str = PrivateAttr("")
@@ -388,6 +419,9 @@ def _keys_beside(table: tuple[str, ...]) -> list[str]:
         "order": OrderTable,
         "framing": FramingTable,
         "mixing": MixingTable,
+        "labour": LabourRow,
+        "gang": GangTable,
+        "conditions": ConditionsTable,
         "accept": Accept,
     }
     model: type[_Table] | None = tables.get(table[0]) if table else Job

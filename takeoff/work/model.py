@@ -25,7 +25,7 @@ class Layer:
     per: str
     """What the coverage counts against: 'm2', 'm edge', 'm joint', 'board' ..."""
     amount: float
-    """Amount of the material's unit per `per` (kg/m2, screws/m2, m/m, l/m2): thickness x kg/m2/mm already multiplied out."""
+    """Amount of the material's unit per `per` (kg/m2, screws/m2, l/m2), thickness already multiplied out."""
     thickness_mm: float = 0.0
     coats: int = 1
     labour: str = ""
@@ -141,7 +141,8 @@ class Operation:
     """Slug in ``data/labour.toml``."""
     title: str
     stage: str
-    """'protect', 'strip', 'repair', 're-fix', 'board', 'scrim', 'bead', 'undercoat', 'bond', 'ceiling finish', 'wall finish', 'clear' ..."""
+    """'protect', 'strip', 're-fix', 'repair', 'board', 'scrim', 'bead', 'undercoat', 'bond', 'ceiling finish',
+    'wall finish' or 'clear'."""
     quantity: float
     unit: str
     hours_low: float
