@@ -92,6 +92,8 @@ class MeasureTable(_Table):
     frame_depth: float = Field(0.07, ge=0, le=0.5)
     frame_setback: float | None = Field(None, ge=0, le=1)
     """Outer face of wall to outer face of frame; unset means the frame stands in the outer third."""
+    smallest_void: float | None = Field(None, ge=0, le=10)
+    """A void not exceeding this many m2 is left in; unset means the rule's own limit."""
 
 
 class Slope(_Table):
@@ -313,6 +315,62 @@ class ConditionsTable(_Table):
     """The user's own value for a factor of data/labour.toml."""
 
 
+class Plant(_Table):
+    """[[price.plant]] and [[price.provisional]]: a sum for the whole job."""
+
+    what: str
+    amount: Decimal = Field(ge=0)
+
+
+class Markup(_Table):
+    """[[price.markups]]: a percentage on the running total, in the order written."""
+
+    name: str
+    percent: Decimal = Field(ge=0, le=200)
+
+
+class Payment(_Table):
+    """[[price.payments]]: part of the price due at a stage."""
+
+    when: str
+    percent: Decimal = Field(gt=0, le=100)
+
+
+class PriceTable(_Table):
+    """[price]: rates and what is added to them. What is unset is listed as missing, never taken as nought."""
+
+    currency: str = ""
+    labour_rate: Decimal | None = Field(None, ge=0)
+    """Per hour of one plasterer."""
+    labourer_rate: Decimal | None = Field(None, ge=0)
+    """Per hour; used when [gang] labourer is true."""
+    material_margin: Decimal = Field(Decimal(0), ge=0, le=200)
+    """Per cent on materials at cost."""
+    waste_rate: Decimal | None = Field(None, ge=0)
+    """Per tonne of waste carried away."""
+    plant: tuple[Plant, ...] = ()
+    provisional: tuple[Plant, ...] = ()
+    markups: tuple[Markup, ...] = ()
+    contingency: Literal["none", "P50", "P80", "P90"] = "none"
+    """Adds what the simulated cost at this level exceeds the likely cost."""
+    tax_name: str = "tax"
+    tax: Decimal = Field(Decimal(0), ge=0, le=100)
+    reverse_charge: bool = False
+    """true: the customer accounts for the tax; none is added and the quotation says so."""
+    round_to: Decimal = Field(Decimal("0.01"), gt=0, le=1000)
+    """The price before tax is rounded up to a multiple of this."""
+    validity_days: int = Field(30, ge=1, le=365)
+    payments: tuple[Payment, ...] = ()
+    exclusions: tuple[str, ...] = ()
+
+
+class RiskTable(_Table):
+    """[risk]: how the job is simulated."""
+
+    runs: int = Field(10_000, ge=1_000, le=1_000_000)
+    seed: int = Field(1, ge=0)
+
+
 class Accept(_Table):
     """[[accept]]: settles a query as it stands."""
 
@@ -344,6 +402,8 @@ class Job(_Table):
     labour: dict[str, LabourRow] = {}
     gang: GangTable = GangTable()
     conditions: ConditionsTable = ConditionsTable()
+    price: PriceTable = PriceTable()
+    risk: RiskTable = RiskTable()
     accept: tuple[Accept, ...] = ()
 
     _path: str = PrivateAttr("")
@@ -422,9 +482,13 @@ def _keys_beside(table: tuple[str, ...]) -> list[str]:
         "labour": LabourRow,
         "gang": GangTable,
         "conditions": ConditionsTable,
+        "price": PriceTable,
+        "risk": RiskTable,
         "accept": Accept,
     }
     model: type[_Table] | None = tables.get(table[0]) if table else Job
+    if table[:1] == ("price",) and table[1:2]:
+        model = {"markups": Markup, "payments": Payment}.get(table[1], Plant)
     if table[2:] == ("slope",):
         model = Slope
     if table[2:3] == ("layers",):
