@@ -7,379 +7,48 @@ from __future__ import annotations
 
 import re
 import tomllib
-from decimal import Decimal
 from pathlib import Path
 from typing import Any, Literal
 
-from pydantic import BaseModel, ConfigDict, Field, PrivateAttr, ValidationError
+from pydantic import PrivateAttr, ValidationError
 
 from takeoff.errors import JobError
-
-__all__ = [
-    "Accept",
-    "BuildUpRow",
-    "DrawingTable",
-    "FramingTable",
-    "Heights",
-    "Hollow",
-    "Job",
-    "JobTable",
-    "Join",
-    "LayerRow",
-    "MaterialRow",
-    "MeasureTable",
-    "MixingTable",
-    "OpeningKindRow",
-    "OpeningRow",
-    "OrderTable",
-    "RoomRow",
-    "Slope",
-    "Split",
-    "SurfaceRow",
-    "WallTypeRow",
-    "WasteRow",
-    "read_job",
-]
-
-Unit = Literal["mm", "cm", "m", "in", "ft"]
-Xy = tuple[float, float]
-
-
-class _Table(BaseModel):
-    model_config = ConfigDict(extra="forbid", frozen=True, allow_inf_nan=False)
-
-
-class JobTable(_Table):
-    """[job]: what the documents say about the work."""
-
-    name: str = ""
-    reference: str = ""
-    site: str = ""
-    prepared_for: str = ""
-    prepared_by: str = ""
-    date: str = ""
-    existing: bool = False
-    """Rooms that stand already: preparation is allowed for."""
-    built_before_2000: bool | None = None
-    """None: not known, so the asbestos caution stands."""
-
-
-class DrawingTable(_Table):
-    """[drawing]"""
-
-    file: str = ""
-    unit: Unit | None = None
-
-
-class Heights(_Table):
-    """[heights]: defaults where the drawing does not say."""
-
-    default: float | None = Field(None, gt=0.3, le=30)
-    """Ceiling height of every room without its own; unset means 2.4 with one query."""
-    door: float = Field(2.1, gt=0.3, le=10)
-    window: float = Field(1.2, gt=0.1, le=10)
-    sill: float = Field(0.9, ge=0, le=10)
-    opening: float = Field(2.1, gt=0.3, le=10)
-
-
-class MeasureTable(_Table):
-    """[measure]"""
-
-    rule: str = "net"
-    """Slug of a rule in data/rules.toml."""
-    window_reveal: float | None = Field(None, ge=0, le=2)
-    """Depth of the plastered reveal inside windows; unset means from wall thickness and frame position."""
-    frame_depth: float = Field(0.07, ge=0, le=0.5)
-    frame_setback: float | None = Field(None, ge=0, le=1)
-    """Outer face of wall to outer face of frame; unset means the frame stands in the outer third."""
-    smallest_void: float | None = Field(None, ge=0, le=10)
-    """A void not exceeding this many m2 is left in; unset means the rule's own limit."""
-
-
-class Slope(_Table):
-    """A sloping ceiling: rises from `low_height` above side `low_side` across the room to `high_height`."""
-
-    low_side: str
-    low_height: float = Field(ge=0, le=20)
-    high_height: float = Field(gt=0, le=20)
-    run: float | None = Field(None, gt=0, le=50)
-    """Horizontal distance over which it rises; level beyond. Unset: the whole depth of the room."""
-
-
-class RoomRow(_Table):
-    """[rooms.R1]"""
-
-    name: str | None = None
-    height: float | None = Field(None, gt=0.3, le=30)
-    measured: bool | None = None
-    """false leaves the room out of the quantities."""
-    slope: Slope | None = None
-    wall_background: str | None = None
-    ceiling_background: str | None = None
-    wall_build_up: str | None = None
-    ceiling_build_up: str | None = None
-    reveal_build_up: str | None = None
-    existing: bool | None = None
-    stage: str | None = None
-    """Delivery or stage of work this room belongs to."""
-    plot: str | None = None
-    """Plot or dwelling this room belongs to."""
-
-
-class Split(_Table):
-    """[[split]]: a line across one measured space (sheet metres) that makes it two rooms."""
-
-    room: str
-    line: tuple[Xy, Xy]
-    names: tuple[str, str] | None = None
-
-
-class Join(_Table):
-    """[[join]]: rooms that are one space."""
-
-    rooms: tuple[str, ...] = Field(min_length=2)
-    name: str | None = None
-
-
-class OpeningKindRow(_Table):
-    """[opening_kinds.door] and so on: how all openings of a kind are treated."""
-
-    lining: bool | None = None
-    """true: a lining or frame covers the jambs, no plastered reveal."""
-    reveal_depth: float | None = Field(None, ge=0, le=2)
-    cill_plastered: bool | None = None
-    head_plastered: bool | None = None
-    background: str | None = None
-    """What its reveals are made of."""
-    build_up: str | None = None
-    """Build-up of its reveals."""
-
-
-class OpeningRow(OpeningKindRow):
-    """[openings.D1]"""
-
-    kind: Literal["door", "window", "opening", "rooflight"] | None = None
-    width: float | None = Field(None, gt=0.05, le=30)
-    height: float | None = Field(None, gt=0.05, le=20)
-    sill: float | None = Field(None, ge=0, le=20)
-    ignore: bool = False
-    """true: there is no opening here."""
-
-
-class WallTypeRow(_Table):
-    """[wall_types.partition], [wall_types.masonry], [wall_types.unknown]"""
-
-    background: str | None = None
-    build_up: str | None = None
-
-
-class Hollow(_Table):
-    """A hollow measured on site, to be built out before the coats: `area` m2 at a mean `depth_mm`."""
-
-    area: float = Field(gt=0, le=1000)
-    depth_mm: float = Field(gt=0, le=200)
-
-
-class SurfaceRow(_Table):
-    """[surfaces."R1-W2"]"""
-
-    background: str | None = None
-    build_up: str | None = None
-    height: float | None = Field(None, gt=0.05, le=30)
-    hollows: tuple[Hollow, ...] = ()
-
-
-class LayerRow(_Table):
-    """One layer of [build_ups.NAME] layers."""
-
-    material: str
-    per: str = "m2"
-    amount: float | None = Field(None, gt=0)
-    thickness_mm: float | None = Field(None, gt=0, le=500)
-    coats: int = Field(1, ge=1, le=6)
-    labour: str = ""
-    spacing_mm: float | None = Field(None, gt=0, le=3000)
-    """Instead of `amount`: one run, or one fixing, at this spacing."""
-    waste: float | None = Field(None, ge=0, le=100)
-    """Per cent, for this layer only; unset means the material's own."""
-    surfaces: tuple[str, ...] = ()
-    """Kinds of surface this layer is for; empty means all."""
-    backgrounds: tuple[str, ...] = ()
-    """Backgrounds this layer is for; empty means all."""
-    source: str = ""
-
-
-class BuildUpRow(_Table):
-    """[build_ups.NAME]: a build-up of the user's own, or a shipped one changed."""
-
-    title: str = ""
-    surfaces: tuple[str, ...] = ("wall",)
-    backgrounds: tuple[str, ...] = ()
-    layers: tuple[LayerRow, ...] = Field(min_length=1)
-    cautions: tuple[str, ...] = ()
-    sets: tuple[str, ...] = ()
-    """Shipped sets of layers that go on after `layers`, such as "skim"."""
-    limits: tuple[str, ...] = ()
-    source: str = ""
-
-
-class MaterialRow(_Table):
-    """[materials.SLUG]: changes a shipped material or adds one (then title, unit and pack_size are needed)."""
-
-    title: str | None = None
-    unit: str | None = None
-    pack: str | None = None
-    pack_size: float | None = Field(None, gt=0)
-    pack_kg: float | None = Field(None, ge=0)
-    waste: float | None = Field(None, ge=0, le=100)
-    """Per cent."""
-    price: Decimal | None = Field(None, ge=0)
-    """Per pack."""
-    price_date: str | None = None
-    supplier: str | None = None
-    kind: str | None = None
-    kg_per_m2_mm: float | None = Field(None, gt=0, le=10)
-    """Coverage: amount of the material's unit for one square metre one millimetre thick."""
-    thickness_mm: float | None = Field(None, gt=0, le=300)
-    """Of a board."""
-    coat_max_mm: float | None = Field(None, gt=0, le=100)
-    total_max_mm: float | None = Field(None, gt=0, le=200)
-    sizes_mm: tuple[tuple[float, float], ...] = ()
-    """Sheets in stock, (length, width)."""
-    lengths_m: tuple[float, ...] = ()
-    """Lengths in stock, of a bead."""
-    water_l_per_pack: float | None = Field(None, ge=0)
-    shelf_life_days: int | None = Field(None, gt=0)
-
-
-class WasteRow(_Table):
-    """[waste.KIND]: waste by cause, per cent of the net amount, for every material of that kind."""
-
-    cutting: float = Field(0, ge=0, le=100)
-    mixing: float = Field(0, ge=0, le=100)
-    droppings: float = Field(0, ge=0, le=100)
-    last_bag: float = Field(0, ge=0, le=100)
-    """Beyond the whole packs ordered: packs opened and gone off between visits."""
-
-
-class OrderTable(_Table):
-    """[order]: how the buying list is cut into deliveries and rounded."""
-
-    by: Literal["job", "storey", "plot", "stage"] = "job"
-    rounding: Literal["once", "each-surface"] = "once"
-    """once: whole packs for the whole delivery.
-    each-surface: boards made whole sheets on each surface, then waste, then whole again."""
-
-
-class FramingTable(_Table):
-    """[framing]: centres of studs and joists in mm, where the drawing does not say."""
-
-    wall_centres: Literal[300, 400, 450, 600] = 600
-    ceiling_centres: Literal[300, 400, 450, 600] = 400
-
-
-class MixingTable(_Table):
-    """[mixing]: how plaster is mixed on this job."""
-
-    bags_per_mix: float = Field(1, gt=0, le=10)
-    two_coats: Literal["one mix", "two mixes"] = "two mixes"
-    laying_m2_per_hour: float = Field(20, gt=0, le=200)
-    """What one person lays on in one coat; from memory, so put your own."""
-
-
-class LabourRow(_Table):
-    """[labour.SLUG]: the user's own constant for a task of data/labour.toml, hours per its unit."""
-
-    likely: float = Field(gt=0, le=100)
-    low: float | None = Field(None, gt=0, le=100)
-    high: float | None = Field(None, gt=0, le=100)
-
-
-class GangTable(_Table):
-    """[gang]: who works, and how long a day is."""
-
-    people: int = Field(1, ge=1, le=20)
-    """Plasterers."""
-    labourer: bool = False
-    hours_per_day: float = Field(8.0, gt=0, le=16)
-    start_date: str = ""
-    """YYYY-MM-DD of the first working day; unset leaves days numbered."""
-
-
-class ConditionsTable(_Table):
-    """[conditions]: what makes the work slower."""
-
-    occupied: bool = False
-    storeys_to_carry: int = Field(0, ge=0, le=60)
-    factors: dict[str, float] = {}
-    """The user's own value for a factor of data/labour.toml."""
-
-
-class Plant(_Table):
-    """[[price.plant]] and [[price.provisional]]: a sum for the whole job."""
-
-    what: str
-    amount: Decimal = Field(ge=0)
-
-
-class Markup(_Table):
-    """[[price.markups]]: a percentage on the running total, in the order written."""
-
-    name: str
-    percent: Decimal = Field(ge=0, le=200)
-
-
-class Payment(_Table):
-    """[[price.payments]]: part of the price due at a stage."""
-
-    when: str
-    percent: Decimal = Field(gt=0, le=100)
-
-
-class PriceTable(_Table):
-    """[price]: rates and what is added to them. What is unset is listed as missing, never taken as nought."""
-
-    currency: str = ""
-    labour_rate: Decimal | None = Field(None, ge=0)
-    """Per hour of one plasterer."""
-    labourer_rate: Decimal | None = Field(None, ge=0)
-    """Per hour; used when [gang] labourer is true."""
-    material_margin: Decimal = Field(Decimal(0), ge=0, le=200)
-    """Per cent on materials at cost."""
-    waste_rate: Decimal | None = Field(None, ge=0)
-    """Per tonne of waste carried away."""
-    plant: tuple[Plant, ...] = ()
-    provisional: tuple[Plant, ...] = ()
-    markups: tuple[Markup, ...] = ()
-    contingency: Literal["none", "P50", "P80", "P90"] = "none"
-    """Adds what the simulated cost at this level exceeds the likely cost."""
-    tax_name: str = "tax"
-    tax: Decimal = Field(Decimal(0), ge=0, le=100)
-    reverse_charge: bool = False
-    """true: the customer accounts for the tax; none is added and the quotation says so."""
-    round_to: Decimal = Field(Decimal("0.01"), gt=0, le=1000)
-    """The price before tax is rounded up to a multiple of this."""
-    validity_days: int = Field(30, ge=1, le=365)
-    payments: tuple[Payment, ...] = ()
-    exclusions: tuple[str, ...] = ()
-
-
-class RiskTable(_Table):
-    """[risk]: how the job is simulated."""
-
-    runs: int = Field(10_000, ge=1_000, le=1_000_000)
-    seed: int = Field(1, ge=0)
-
-
-class Accept(_Table):
-    """[[accept]]: settles a query as it stands."""
-
-    kind: str
-    about: str = ""
-    note: str = ""
-
-
-class Job(_Table):
+from takeoff.job_tables import (
+    Accept,
+    BuildUpRow,
+    ConditionsTable,
+    DrawingTable,
+    FramingTable,
+    GangTable,
+    Heights,
+    JobTable,
+    Join,
+    LabourRow,
+    LayerRow,
+    Markup,
+    MaterialRow,
+    MeasureTable,
+    MixingTable,
+    OpeningKindRow,
+    OpeningRow,
+    OrderTable,
+    Payment,
+    Plant,
+    PriceTable,
+    RiskTable,
+    RoomRow,
+    Slope,
+    Split,
+    SurfaceRow,
+    Table,
+    WallTypeRow,
+    WasteRow,
+)
+
+__all__ = ["Job", "job_from", "line_of", "read_job"]
+
+
+class Job(Table):
     """A whole job file."""
 
     job: JobTable = JobTable()
@@ -459,9 +128,12 @@ def _right(fault: dict[str, Any]) -> str:
     return message[0].lower() + message[1:]
 
 
+_PRICE_TABLES: dict[str, type[Table]] = {"markups": Markup, "payments": Payment}
+
+
 def _keys_beside(table: tuple[str, ...]) -> list[str]:
     """The keys that the table named by `table` may hold."""
-    tables: dict[str, type[_Table]] = {
+    tables: dict[str, type[Table]] = {
         "job": JobTable,
         "drawing": DrawingTable,
         "heights": Heights,
@@ -486,9 +158,9 @@ def _keys_beside(table: tuple[str, ...]) -> list[str]:
         "risk": RiskTable,
         "accept": Accept,
     }
-    model: type[_Table] | None = tables.get(table[0]) if table else Job
+    model: type[Table] | None = tables.get(table[0]) if table else Job
     if table[:1] == ("price",) and table[1:2]:
-        model = {"markups": Markup, "payments": Payment}.get(table[1], Plant)
+        model = _PRICE_TABLES.get(table[1], Plant)
     if table[2:] == ("slope",):
         model = Slope
     if table[2:3] == ("layers",):
