@@ -154,6 +154,8 @@ class Operation:
     allowance: bool = False
     """True: a pre-visit allowance, not a finding."""
     source: str = ""
+    finding: str = ""
+    """Ref of the finding it comes from, or ''."""
 
     @property
     def multiplier(self) -> float:
@@ -179,5 +181,7 @@ class Work:
     cautions: tuple[str, ...] = ()
     queries: tuple[Query, ...] = field(default=())
     findings: tuple[Finding, ...] = ()
+    waste_kg: float = 0.0
+    """Hacked off and stripped, to carry away with the waste of new materials."""
     notices: tuple[Caution, ...] = ()
     """`cautions` with their parts: title, text, source, rooms."""
