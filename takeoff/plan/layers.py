@@ -240,11 +240,12 @@ def _first_named(
 ) -> str:
     for word, name in table:
         if _OWN_SCRIPT.search(word):
-            if word in own:
-                return name
-        elif word in words or (" " in word and f" {word} " in f" {joined} "):
-            return name
-        elif len(word) >= _SHORTEST_TYPO and any(token.startswith(word) for token in words):
+            named = word in own
+        elif " " in word:
+            named = f" {word} " in f" {joined} "
+        else:
+            named = word in words or (len(word) >= _SHORTEST_TYPO and any(t.startswith(word) for t in words))
+        if named:
             return name
     return ""
 

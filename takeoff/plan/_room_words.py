@@ -1,0 +1,175 @@
+"""Whether a text names a room, and what kind of room. Words are data: ``takeoff/data/room_words.toml``.
+
+Terms:
+  head    the word that carries the meaning of a name of several words: 'bathroom store' is a store, 'cocina comedor'
+          a kitchen; languages differ in where they put it.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from functools import cache
+
+from takeoff.data import load
+from takeoff.plan.layers import fold, within_one_edit
+
+__all__ = ["NOT_PLASTERED", "ROOM_KINDS", "RoomName", "is_note", "is_object", "room_name"]
+
+ROOM_KINDS = (
+    "room", "wet room", "kitchen", "hall", "stair", "garage", "store", "plant", "shaft", "void", "outdoor", "dwelling",
+)
+NOT_PLASTERED = frozenset({"outdoor", "void", "shaft"})
+"""Kinds that are no rooms to plaster."""
+
+_LONGEST_NAME_WORDS = 6
+_SHORTEST_COMPOUND = 4
+_SHORTEST_TYPO = 6
+_OWN_SCRIPT = re.compile(r"[\u0590-\u06ff\u3040-\u30ff\u3400-\u9fff\uff66-\uff9f]")
+_LIST = re.compile(r"[/+&]|\by\b|\band\b|\bund\b|\bet\b")
+
+
+@dataclass(frozen=True, slots=True)
+class RoomName:
+    """What a text says when it names a room."""
+
+    kind: str
+    """One of `ROOM_KINDS`."""
+    confidence: float
+    """0-1: 0.95 for a word known as it stands, less for a part of a word or a misspelling."""
+    word: str
+    """The word that was recognised."""
+
+
+@dataclass(frozen=True, slots=True)
+class _Words:
+    whole: dict[str, tuple[str, bool]]
+    """word or phrase -> (kind, its language puts the head first)."""
+    own_script: tuple[tuple[str, str], ...]
+    longest: int
+
+
+@cache
+def _table() -> _Words:
+    data = load("room_words")
+    head_first = set(data["head_first"])
+    whole: dict[str, tuple[str, bool]] = {}
+    own: list[tuple[str, str]] = []
+    for kind, languages in data["rooms"].items():
+        for language, words in languages.items():
+            for word in words:
+                if _OWN_SCRIPT.search(word):
+                    own.append((word, kind))
+                for spelling in _spellings(word):
+                    whole.setdefault(spelling, (kind, language in head_first))
+    own.sort(key=lambda pair: -len(pair[0]))
+    return _Words(whole, tuple(own), max(w.count(" ") + 1 for w in whole))
+
+
+def _spellings(word: str) -> set[str]:
+    plain = " ".join(re.findall(r"\w+", fold(word)))
+    return {plain, re.sub(r"(?<=[aou])e", "", plain)} if len(plain) > 3 else {plain}
+
+
+@cache
+def _listed(name: str) -> frozenset[str]:
+    return frozenset(s for word in load("room_words")[name]["any"] for s in _spellings(word))
+
+
+@cache
+def room_name(text: str) -> RoomName | None:
+    """What room `text` names, or None when no known word is in it or it reads like a note.
+
+    >>> room_name("MSTR. BATH").kind, room_name("Schlafzimmer 2").kind, room_name("see detail")
+    ('wet room', 'room', None)
+    """
+    if _OWN_SCRIPT.search(text):
+        own = _own_script_name(text)
+        if own is not None:
+            return own
+    tokens = [t for t in re.findall(r"[^\W\d_]+", fold(text)) if t]
+    if not tokens or len(tokens) > _LONGEST_NAME_WORDS or (len(tokens) > 2 and is_note(text)):
+        return None
+    found = _known(tokens)
+    if not found:
+        return None
+    kind, confidence, word = _head(text, found)
+    if len(tokens) == 1 and is_object(text) and len(word) <= 2:
+        return None
+    return RoomName(kind, confidence, word)
+
+
+def is_note(text: str) -> bool:
+    """Whether `text` holds a word that only notes, titles and specifications have."""
+    return _holds(text, _listed("notes"))
+
+
+def is_object(text: str) -> bool:
+    """Whether `text` as a whole names a thing in a room ('UP', 'fridge'), not the room."""
+    plain = " ".join(re.findall(r"\w+", fold(text)))
+    return plain in _listed("objects")
+
+
+def _holds(text: str, listed: frozenset[str]) -> bool:
+    if _OWN_SCRIPT.search(text) and any(w in text for w in listed if _OWN_SCRIPT.search(w)):
+        return True
+    tokens = re.findall(r"\w+", fold(text))
+    return any(" ".join(tokens[i : i + n]) in listed for n in (1, 2, 3) for i in range(len(tokens) - n + 1))
+
+
+def _own_script_name(text: str) -> RoomName | None:
+    for word, kind in _table().own_script:
+        if word in text:
+            sure = 0.95 if len(text) <= len(word) + 4 else 0.6
+            return RoomName(kind, sure, word) if len(text) <= 4 * len(word) + 4 else None
+    return None
+
+
+def _known(tokens: list[str]) -> list[tuple[int, str, bool, float, str]]:
+    """(place, kind, head first, confidence, word) of every known word or phrase, longest phrases first."""
+    table = _table()
+    taken: set[int] = set()
+    found = []
+    for size in range(min(table.longest, len(tokens)), 0, -1):
+        for i in range(len(tokens) - size + 1):
+            places = set(range(i, i + size))
+            phrase = " ".join(tokens[i : i + size])
+            if not places & taken and phrase in table.whole:
+                kind, first = table.whole[phrase]
+                found.append((i, kind, first, 0.95, phrase))
+                taken |= places
+    for i, token in enumerate(tokens):
+        if i not in taken and (part := _compound(token)):
+            found.append((i, *part))
+    return sorted(found)
+
+
+@cache
+def _compound(token: str) -> tuple[str, bool, float, str] | None:
+    """Kind, head first, confidence and word for a token that ends with, or nearly is, a known word."""
+    whole = _table().whole
+    for start in range(1, len(token) - 2):
+        tail = token[start:]
+        if tail in whole and (len(tail) >= _SHORTEST_COMPOUND or tail in load("room_words")["short_endings"]):
+            return (*whole[tail], 0.8, tail)
+    if len(token) > _SHORTEST_COMPOUND and token.endswith("s") and token[:-1] in whole:
+        return (*whole[token[:-1]], 0.9, token[:-1])
+    if len(token) >= _SHORTEST_TYPO:
+        near = [w for w in whole if len(w) >= _SHORTEST_TYPO and w[0] == token[0] and within_one_edit(token, w)]
+        if near:
+            return (*whole[min(near)], 0.7, min(near))
+    return None
+
+
+def _head(text: str, found: list[tuple[int, str, bool, float, str]]) -> tuple[str, float, str]:
+    """Kind, confidence and word of the head of the name."""
+    outdoors = [f for f in found if f[1] == "outdoor" and f[3] > 0.9]
+    dwelling = [f for f in found if f[1] != "dwelling"] or found
+    if _LIST.search(fold(text)):
+        chosen = dwelling[0]
+    elif len(outdoors) == len(dwelling) or (outdoors and dwelling[-1] == outdoors[-1]):
+        chosen = outdoors[-1]
+    else:
+        telling = [f for f in dwelling if f[4] not in {"room", "rm", "raum", "rum", "ruimte", "sala", "salle"}] or dwelling
+        chosen = telling[0] if telling[0][2] else telling[-1]
+    return chosen[1], chosen[3], chosen[4]
