@@ -72,7 +72,7 @@ def simulate(
         tall = height if operation.room in by_default and operation.stage in HEIGHT_STAGES else 1.0
         hours += operation.hours * constant * amount * tall
         likely += operation.hours
-    cost = _cost(hours, waste, lines, labour_hour_cost(job), likely)
+    cost = _cost(hours, waste, lines, labour_hour_cost(job))
     days = base_days + (hours - likely) / (job.gang.people * job.gang.hours_per_day)
     drivers = _drivers(draws, cost if cost.std() > 0 else hours)
     return Risk(job.risk.runs, job.risk.seed, _spread(hours), _spread(np.maximum(days, 0)), _spread(cost), drivers)
@@ -133,14 +133,12 @@ def _amount(
     return draw(Unknown(what, ask, finding.low / finding.amount, 1.0, finding.high / finding.amount), draws)
 
 
-def _cost(hours: Floats, waste: Floats, lines: tuple[PriceLine, ...], rate: Decimal | None, likely: float) -> Floats:
+def _cost(hours: Floats, waste: Floats, lines: tuple[PriceLine, ...], rate: Decimal | None) -> Floats:
     """Cost of each run before mark-ups: labour by its hours, materials by their waste, the rest as it is."""
-    known = {kind: 0.0 for kind in ("materials", "labour", "other")}
-    for line in lines:
-        if line.amount is not None:
-            known[line.kind if line.kind in known else "other"] += float(line.amount)
-    labour = hours * float(rate or 0) if likely else np.zeros_like(hours)
-    return labour + waste * known["materials"] + known["other"]
+    known = [(line.kind, float(line.amount)) for line in lines if line.amount is not None]
+    materials = sum(amount for kind, amount in known if kind == "materials")
+    fixed = sum(amount for kind, amount in known if kind not in ("materials", "labour"))
+    return hours * float(rate or 0) + waste * materials + fixed
 
 
 def _spread(values: Floats) -> Spread:
