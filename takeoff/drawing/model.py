@@ -54,6 +54,8 @@ class Entity:
     dashed: bool = False
     """Drawn with a broken line type (own, by layer or by block)."""
     colour: int = 7
+    inner: int = -1
+    """Index into `Drawing.symbols` of the innermost block reference, or -1: a door inside a block that holds a plan."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -124,6 +126,8 @@ class Symbol:
     """xmin ymin xmax ymax of its visible line work; equal to `at` twice where it has none."""
     attributes: tuple[tuple[str, str], ...] = ()
     """(tag, value) in drawing order, values of dynamic block properties included where readable."""
+    parent: int = -1
+    """Index into `Drawing.symbols` of the block reference it stands in, or -1."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -142,6 +146,8 @@ class Dimension:
     layer: int
     linear_factor: float = 1.0
     """The dimension style's own scaling of the printed value."""
+    printed: str = ""
+    """What the dimension's picture in the file prints, typed over or not; '' where the file holds no picture."""
 
 
 @dataclass(frozen=True, slots=True)

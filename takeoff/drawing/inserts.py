@@ -1,0 +1,84 @@
+"""Block references: where they put their block, which attributes they carry."""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+from ezdxf.tools.text import plain_text
+
+from takeoff.drawing.gather import Gathered, Insertion
+from takeoff.drawing.notes import add_attribute
+
+__all__ = ["add_insert", "add_table", "placement"]
+
+Have = dict[str, Any]
+
+
+def add_insert(store: Gathered, entity: Any, have: Have) -> None:
+    """An INSERT, with its attributes; arrays are spread later."""
+    name = have.get("name", "")
+    layer = store.layer_of(have)
+    if layer >= 0 and store.styles.frozen[layer]:
+        store.left_out["layer frozen", store.styles.layers[layer].name] += 1
+        return
+    number = len(store.insertions)
+    attributes = []
+    for attrib in entity.attribs:
+        own = vars(attrib.dxf)
+        value = attribute_value(attrib, own)
+        attributes.append((str(own.get("tag", "")), value))
+        if value and not own.get("invisible") and not own.get("flags", 0) & 1 and store.seen(own):
+            store.attribute_of[add_attribute(store, attrib, own, value)] = number
+    store.insertions.append(
+        Insertion(
+            name, have.get("handle") or "", layer, store.styles.dash(have.get("linetype")), have.get("color", 256),
+            placement(have, store.frames[store.frame(have)]), array_steps(have), signs(have), tuple(attributes),
+        )
+    )  # fmt: skip
+
+
+def attribute_value(attrib: Any, own: Have) -> str:
+    if attrib.has_embedded_mtext_entity:
+        return str(attrib.plain_mtext()).strip()
+    return plain_text(own.get("text", "")).strip()
+
+
+def placement(have: Have, frame: Any) -> tuple[float, ...]:
+    """Block to container: the 3 x 3 matrix row by row, then the shift (block's base point not yet subtracted)."""
+    at = have.get("insert")
+    x, y, z = (at.x, at.y, at.z) if at is not None else (0.0, 0.0, 0.0)
+    sx, sy, sz = (have.get(k, 1.0) or 1.0 for k in ("xscale", "yscale", "zscale"))
+    turn = math.radians(have.get("rotation", 0.0))
+    c, s = math.cos(turn), math.sin(turn)
+    o = frame
+    columns = ((c * sx, s * sx, 0.0), (-s * sy, c * sy, 0.0), (0.0, 0.0, sz), (x, y, z))
+    turned = [[float(o[i, 0] * q[0] + o[i, 1] * q[1] + o[i, 2] * q[2]) for i in range(3)] for q in columns]
+    m = [turned[j][i] for i in range(3) for j in range(3)]
+    return (*m, *turned[3])
+
+
+def signs(have: Have) -> tuple[int, int]:
+    return (-1 if have.get("xscale", 1.0) < 0 else 1, -1 if have.get("yscale", 1.0) < 0 else 1)
+
+
+def array_steps(have: Have) -> tuple[int, int, float, float]:
+    """Columns, rows and their spacing (along the reference's own turned axes) of an insert that is an array."""
+    return (
+        max(1, have.get("column_count", 1)), max(1, have.get("row_count", 1)),
+        have.get("column_spacing", 0.0), have.get("row_spacing", 0.0),
+    )  # fmt: skip
+
+
+def add_table(store: Gathered, entity: Any, have: Have) -> None:
+    """A table: drawn by an anonymous block that it refers to like an insert."""
+    name = have.get("geometry")
+    if not name:
+        store.left_out["not drawable", "ACAD_TABLE"] += 1
+        return
+    store.insertions.append(
+        Insertion(
+            name, have.get("handle") or "", store.layer_of(have), store.styles.dash(have.get("linetype")),
+            have.get("color", 256), placement(have, store.frames[0]), (1, 1, 0.0, 0.0), (1, 1), (),
+        )
+    )  # fmt: skip

@@ -1,0 +1,207 @@
+"""Raw gathered numbers to a sheet's arrays: base subtracted, bulges and conics to chords, rings closed.
+
+Terms:
+  piece   from one vertex of a polyline to the next, straight or bulged.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from takeoff.drawing.gather import Gathered
+from takeoff.drawing.sheet import OUTLINE, RingNote, Sheet
+from takeoff.geometry.conics import bulge_arcs, chord_counts, points_on
+
+__all__ = ["middle_of", "sheet_of"]
+
+Floats = npt.NDArray[np.float64]
+Ints = npt.NDArray[np.int64]
+
+_CLOSES_WITHIN = 1e-6
+"""A polyline whose ends lie closer than this share of its size is closed without the flag."""
+
+
+@dataclass
+class _Lines:
+    """Segments, conics and rings of one family of entities; row and conic numbers are of that family."""
+
+    segments: Floats
+    segment_row: Ints
+    segment_conic: Ints
+    conics: Floats
+    conic_row: Ints
+    ring_points: Floats
+    ring_lengths: Ints
+    ring_row: Ints
+    notes: list[RingNote]
+
+
+def sheet_of(raw: Gathered, base: Floats | None) -> tuple[Sheet, Floats]:
+    """The sheet of `raw` without its block references, and the base subtracted.
+
+    `base` None: the drawing's origin is found here, see `middle_of`.
+    """
+    frames = np.array(raw.frames)
+    lines = np.array(raw.lines).reshape(-1, 2, 3)
+    vertices = _vertices(raw, frames)
+    conics = _turned(np.array(raw.conics).reshape(-1, 11), np.array([c[1] for c in raw.conic], np.int64), frames, 9)
+    texts = _turned(np.array(raw.texts).reshape(-1, 9), np.array(raw.text_frame, np.int64), frames, 9)
+    dimensions = np.array(raw.dimensions).reshape(-1, 9)
+    if base is None:
+        places = np.array([i.place[9:12] for i in raw.insertions]).reshape(-1, 3)
+        base = middle_of([lines.reshape(-1, 3), vertices, conics[:, :3], places])
+    conics[:, :3] -= base
+    texts[:, :3] -= base
+    dimensions[:, :6] -= np.tile(base, 2)
+    poly, round_ = _polylines(raw, vertices - base, frames), _curves(raw, conics)
+    for row in poly.ring_row.tolist():
+        raw.closed[row] = True
+    m = len(raw.handles)
+    first = np.concatenate([[0], np.cumsum(np.concatenate([poly.ring_lengths, round_.ring_lengths]))])
+    return Sheet(
+        raw.handles, raw.kinds, [""] * m,
+        np.array(raw.layer, np.int64), np.array(raw.dash, np.int64), np.array(raw.colour, np.int64),
+        np.array(raw.closed, np.bool_), np.full(m, -1, np.int64), np.full(m, -1, np.int64),
+        np.concatenate([(lines - base).reshape(-1, 6), poly.segments, round_.segments]),
+        np.concatenate([np.array(raw.line_row, np.int64), poly.segment_row, round_.segment_row]),
+        np.concatenate([np.full(len(lines), -1), poly.segment_conic, round_.segment_conic + len(poly.conics)]),
+        np.concatenate([poly.conics, round_.conics]), np.concatenate([poly.conic_row, round_.conic_row]),
+        np.concatenate([poly.ring_points, round_.ring_points]), first.astype(np.int64),
+        np.concatenate([poly.ring_row, round_.ring_row]), poly.notes + round_.notes,
+        texts, np.array(raw.text_row, np.int64), raw.text_notes,
+        dimensions, np.array(raw.dimension_row, np.int64), raw.dimension_notes,
+        np.zeros((0, 12)), np.zeros(0, np.int64), np.zeros(0, np.int64), [],
+    ), base  # fmt: skip
+
+
+def middle_of(points: list[Floats]) -> Floats:
+    """The drawing's origin: for each axis the lower median of all `points`, rounded to whole units.
+
+    A median does not mind strays far away nor the order of the entities; a real point's coordinate rounded to a
+    whole number is subtracted without loss. Height is kept as drawn: areas are seen from above.
+    """
+    every = np.concatenate(points)
+    every = every[np.isfinite(every).all(axis=1)]
+    if not len(every):
+        return np.zeros(3)
+    half = (len(every) - 1) // 2
+    return np.array([*(float(np.round(np.partition(every[:, axis], half)[half])) for axis in (0, 1)), 0.0])
+
+
+def _turned(rows: Floats, frame: Ints, frames: Floats, width: int) -> Floats:
+    """`rows` whose first `width` columns are vectors, from their object frames to the world."""
+    other = np.flatnonzero(frame)
+    if len(other):
+        vectors = rows[other, :width].reshape(len(other), -1, 3)
+        rows[other, :width] = np.einsum("nij,nkj->nki", frames[frame[other]], vectors).reshape(len(other), -1)
+    return rows
+
+
+def _vertices(raw: Gathered, frames: Floats) -> Floats:
+    """Every polyline vertex in the world (n, 3)."""
+    if not raw.polys:
+        return np.zeros((0, 3))
+    lengths = [len(p) for p in raw.polys]
+    flat = np.concatenate(raw.polys)
+    elevation = np.repeat(np.array([p[1] for p in raw.poly]), lengths)
+    frame = np.repeat(np.array([p[2] for p in raw.poly], np.int64), lengths)
+    return _turned(np.column_stack([flat[:, :2], elevation]), frame, frames, 3)
+
+
+def _polylines(raw: Gathered, world: Floats, frames: Floats) -> _Lines:
+    """Pieces of all polylines at once; `world` holds their vertices, base subtracted."""
+    if not raw.polys:
+        return _nothing()
+    lengths = np.array([len(p) for p in raw.polys])
+    last = np.cumsum(lengths) - 1
+    first = last - lengths + 1
+    meets = _meets(world, first, last)
+    closed = np.array([p[3] for p in raw.poly]) & (lengths > 1)
+    # A piece starts at every vertex but the last one of a polyline that ends there.
+    has_piece = np.ones(len(world), np.bool_)
+    has_piece[last[~closed | meets]] = False
+    start = np.flatnonzero(has_piece)
+    poly = np.repeat(np.arange(len(lengths)), lengths)[start]
+    end = np.where(start == last[poly], first[poly], start + 1)
+    flat = np.concatenate(raw.polys)
+    bulged = np.abs(flat[start, 2]) > 1e-9
+    same = np.hypot(*(flat[end, :2] - flat[start, :2]).T) == 0
+    bulged &= ~same
+    count = np.ones(len(start), np.int64)
+    conics = _bulges(flat, first[poly[bulged]], start[bulged], end[bulged])
+    frame = np.array([p[2] for p in raw.poly], np.int64)[poly[bulged]]
+    conics = _turned(conics, frame, frames, 9)
+    conics[:, :3] += world[first[poly[bulged]]]
+    count[bulged] = chord_counts(conics[:, 10])
+    points, follow, piece = _strung(world[start], world[end], count, conics, np.flatnonzero(bulged))
+    row = np.array([p[0] for p in raw.poly], np.int64)
+    conic_of = np.full(len(start), -1, np.int64)
+    conic_of[bulged] = np.arange(len(conics))
+    wanted = np.array([p[4] is not None for p in raw.poly]) & (closed | meets)
+    in_ring = wanted[poly[piece]]
+    ring_lengths = np.bincount(poly[piece][in_ring], minlength=len(lengths))
+    wanted &= ring_lengths > 2
+    in_ring = wanted[poly[piece]]
+    rings = np.flatnonzero(wanted)
+    return _Lines(
+        np.concatenate([points, follow], axis=1), row[poly[piece]], conic_of[piece], conics, row[poly[bulged]],
+        points[in_ring], ring_lengths[rings], row[rings], [raw.poly[n][4] or OUTLINE for n in rings.tolist()],
+    )  # fmt: skip
+
+
+def _meets(world: Floats, first: Ints, last: Ints) -> npt.NDArray[np.bool_]:
+    """Which polylines of more than three vertices end where they began."""
+    low = np.minimum.reduceat(world, first, axis=0)
+    high = np.maximum.reduceat(world, first, axis=0)
+    size = np.linalg.norm(high - low, axis=1)
+    gap = np.linalg.norm(world[last] - world[first], axis=1)
+    return (gap <= _CLOSES_WITHIN * size) & (last - first >= 2)
+
+
+def _bulges(flat: Floats, anchor: Ints, start: Ints, end: Ints) -> Floats:
+    """Conics of bulged pieces in object coordinates relative to their polyline's first vertex."""
+    return bulge_arcs(flat[start, :2] - flat[anchor, :2], flat[end, :2] - flat[anchor, :2], flat[start, 2])
+
+
+def _strung(
+    start: Floats, end: Floats, count: Ints, conics: Floats, bulged: Ints
+) -> tuple[Floats, Floats, Ints]:
+    """Chords of pieces in order: their first points, their last points, the piece each belongs to."""
+    piece = np.repeat(np.arange(len(start)), count)
+    begins = np.cumsum(count) - count
+    points = start[piece]
+    if len(bulged):
+        on, conic = points_on(conics, count[bulged])
+        step = np.arange(len(on)) - np.searchsorted(conic, conic)
+        inside = (step > 0) & (step < count[bulged][conic])
+        points[begins[bulged][conic[inside]] + step[inside]] = on[inside]
+    follow = np.empty_like(points)
+    follow[:-1] = points[1:]
+    follow[begins + count - 1] = end
+    return points, follow, piece
+
+
+def _curves(raw: Gathered, conics: Floats) -> _Lines:
+    """Chords of arcs, circles and ellipses; rings of the closed ones."""
+    if not len(conics):
+        return _nothing()
+    row = np.array([c[0] for c in raw.conic], np.int64)
+    closed = np.array([c[2] for c in raw.conic], np.bool_)
+    count = chord_counts(conics[:, 10])
+    points, conic = points_on(conics, count)
+    step = np.arange(len(points)) - np.searchsorted(conic, conic)
+    begins = step < count[conic]
+    at = np.flatnonzero(begins)
+    ring = closed[conic] & begins
+    return _Lines(
+        np.concatenate([points[at], points[at + 1]], axis=1), row[conic[at]], conic[at], conics, row,
+        points[ring], count[closed], row[closed], [OUTLINE] * int(closed.sum()),
+    )  # fmt: skip
+
+
+def _nothing() -> _Lines:
+    none = np.zeros(0, np.int64)
+    return _Lines(np.zeros((0, 6)), none, none, np.zeros((0, 11)), none, np.zeros((0, 3)), none, none, [])

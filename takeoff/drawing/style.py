@@ -1,0 +1,92 @@
+"""What is seen and how: layers on and off, broken line types, colours by layer and by block."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, Any
+
+from takeoff.drawing.model import Layer
+
+if TYPE_CHECKING:
+    from ezdxf.document import Drawing as Document
+
+__all__ = ["BY_BLOCK", "BY_LAYER", "INHERIT", "Styles", "styles_of"]
+
+INHERIT = -1
+"""Layer number of an entity drawn on layer 0 inside a block: it takes the layer of the block reference."""
+BY_LAYER = 2
+"""Dash code: as the layer has it. 0 is unbroken, 1 broken."""
+BY_BLOCK = 3
+"""Dash code: as the block reference has it."""
+
+
+@dataclass
+class Styles:
+    """The tables of one file, grown when an entity names a layer that the file does not list."""
+
+    layers: list[Layer] = field(default_factory=list)
+    number: dict[str, int] = field(default_factory=dict)
+    """Layer name in lower case (layer names know no case) -> index."""
+    off: list[bool] = field(default_factory=list)
+    frozen: list[bool] = field(default_factory=list)
+    broken: dict[str, bool] = field(default_factory=dict)
+    """Line type name in lower case -> drawn with gaps."""
+
+    def layer(self, name: str) -> int:
+        """Index of the layer called `name`."""
+        known = self.number.get(name)
+        if known is not None:
+            return known
+        key = name.lower()
+        if key not in self.number:
+            self.add(Layer(name), off=False, frozen=False)
+        self.number[name] = self.number[key]
+        return self.number[key]
+
+    def add(self, layer: Layer, *, off: bool, frozen: bool) -> None:
+        self.number[layer.name.lower()] = len(self.layers)
+        self.layers.append(layer)
+        self.off.append(off)
+        self.frozen.append(frozen)
+
+    def hidden(self, layer: int) -> bool:
+        """Is layer number `layer` off or frozen? Never for `INHERIT`: that is told where the block stands."""
+        return layer >= 0 and (self.off[layer] or self.frozen[layer])
+
+    def why_hidden(self, layer: int) -> str:
+        """The reason for things left out on a hidden layer."""
+        return "layer frozen" if self.frozen[layer] else "layer off"
+
+    def dash(self, linetype: str | None) -> int:
+        """Dash code of a line type name."""
+        if linetype is None:
+            return BY_LAYER
+        return self.broken.get(linetype) or self.broken.setdefault(linetype, self.broken.get(linetype.lower(), False))
+
+    def layer_dash(self) -> list[bool]:
+        """For each layer: is its own line type broken?"""
+        return [bool(self.broken.get(layer.linetype.lower(), False)) for layer in self.layers]
+
+
+def styles_of(document: Document) -> Styles:
+    """The layer and line type tables of `document`."""
+    styles = Styles()
+    styles.broken.update({"bylayer": BY_LAYER, "byblock": BY_BLOCK})
+    for linetype in document.linetypes:
+        name = linetype.dxf.name.lower()
+        if name not in styles.broken:
+            styles.broken[name] = _has_gaps(linetype)
+    for layer in document.layers:
+        have: dict[str, Any] = vars(layer.dxf)
+        colour = int(have.get("color", 7))
+        styles.add(
+            Layer(have["name"], have.get("linetype", ""), abs(colour)),
+            off=colour < 0,
+            frozen=bool(int(have.get("flags", 0)) & 1),
+        )
+    return styles
+
+
+def _has_gaps(linetype: Any) -> bool:
+    """Negative lengths in a line type's pattern are gaps (DXF reference, LTYPE group 49)."""
+    return any(tag.code == 49 and tag.value < 0 for tag in linetype.pattern_tags.tags)

@@ -1,0 +1,76 @@
+"""Points that mean the same place, and things that hang together: clusters and connected components.
+
+Terms:
+  component   things joined, directly or through others, by pairs.
+  cluster     points joined by steps no longer than a tolerance; its place is the mean of its points.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+import numpy.typing as npt
+
+__all__ = ["cluster_points", "components"]
+
+Floats = npt.NDArray[np.float64]
+Index = npt.NDArray[np.int64]
+
+_NEIGHBOURS = ((1, 0), (-1, 1), (0, 1), (1, 1))
+"""Half of the eight cells round a cell: the other half is seen from the other cell."""
+
+
+def components(count: int, first: Index, second: Index) -> Index:
+    """Component number (0 ..., in order of first member) of each of `count` things joined by the pairs first-second.
+
+    Labels sink to the smallest member by hooking and pointer jumping: a few vectorised rounds, no recursion.
+    """
+    root = np.arange(count, dtype=np.int64)
+    a, b = np.asarray(first, dtype=np.int64), np.asarray(second, dtype=np.int64)
+    while len(a):
+        low = np.minimum(root[a], root[b])
+        high = np.maximum(root[a], root[b])
+        live = low != high
+        if not live.any():
+            break
+        a, b = a[live], b[live]
+        np.minimum.at(root, high[live], low[live])
+        while True:
+            jumped = root[root]
+            if np.array_equal(jumped, root):
+                break
+            root = jumped
+    return np.unique(root, return_inverse=True)[1].astype(np.int64)
+
+
+def cluster_points(points: Floats, tolerance: float) -> tuple[Floats, Index]:
+    """Places (k, 2) and, for each of the `points` (n, 2), the number of its place.
+
+    Points nearer than `tolerance` share a place; chains of near points do too, so that the tolerance
+    must be well below the smallest distance that matters. Grid cells keep it n log n.
+    """
+    if not len(points):
+        return np.zeros((0, 2)), np.zeros(0, dtype=np.int64)
+    cells = np.floor(points / tolerance).astype(np.int64)
+    cells -= cells.min(axis=0)
+    width = int(cells[:, 0].max()) + 3
+    keys = cells[:, 0] + 1 + cells[:, 1] * width
+    unique, owner = np.unique(keys, return_inverse=True)
+    means = _means(points, owner, len(unique))
+    pairs = [_near_cells(unique, means, dx + dy * width, tolerance) for dx, dy in _NEIGHBOURS]
+    joined = components(len(unique), np.concatenate([p[0] for p in pairs]), np.concatenate([p[1] for p in pairs]))
+    label = joined[owner]
+    return _means(points, label, int(joined.max()) + 1), label
+
+
+def _means(points: Floats, label: Index, count: int) -> Floats:
+    size = np.bincount(label, minlength=count)
+    return np.column_stack([np.bincount(label, points[:, axis], minlength=count) / size for axis in (0, 1)])
+
+
+def _near_cells(unique: Index, means: Floats, step: int, tolerance: float) -> tuple[Index, Index]:
+    place = np.searchsorted(unique, unique + step)
+    place[place == len(unique)] = 0
+    here = np.flatnonzero(unique[place] == unique + step)
+    there = place[here]
+    near = np.hypot(*(means[here] - means[there]).T) <= tolerance
+    return here[near], there[near]

@@ -1,0 +1,291 @@
+"""A planar arrangement: line pieces noded where they meet, and the faces between them.
+
+Terms:
+  piece      a straight segment handed in, with its number.
+  node       a place where edges end.
+  edge       part of a piece between two neighbouring nodes; edges that coincide are one, with all their pieces.
+  half-edge  an edge walked one way: 2e from its first node to its second, 2e + 1 back. Its face lies on its left.
+  face       a region bounded by half-edges: one outer ring walked counter-clockwise, and holes walked clockwise.
+  dangle     an edge with a loose end, or one with the same face on both sides: it bounds nothing and is left out.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+import shapely
+
+from takeoff.geometry.cluster import cluster_points, components
+
+__all__ = ["Arrangement", "Floats", "Index", "arrange", "crossings", "node_pieces"]
+
+Floats = npt.NDArray[np.float64]
+Index = npt.NDArray[np.int64]
+
+OUTSIDE = -1
+"""Face number of the unbounded face."""
+
+
+@dataclass(frozen=True)
+class Arrangement:
+    """Nodes, edges and faces; arrays indexed by number.
+
+    `polygons` holds each face with its holes; `left` and `right` of an edge are face numbers, OUTSIDE for the unbounded one.
+    """
+
+    nodes: Floats
+    """(n, 2)"""
+    edges: Index
+    """(e, 2) node numbers, first < second."""
+    pieces: tuple[Index, Index]
+    """For each edge the slice of piece numbers: start offsets (e + 1,) and the numbers."""
+    left: Index
+    right: Index
+    polygons: npt.NDArray[np.object_]
+    rings: tuple[tuple[Index, ...], ...]
+    """For each face its rings of half-edges in walking order: outer first, then holes."""
+    loose: Index
+    """(d, 2) node numbers of the dangles left out."""
+    loose_pieces: Index
+    """(d,) one piece of each dangle."""
+
+    @property
+    def lengths(self) -> Floats:
+        """Edge lengths (e,)."""
+        ends = self.nodes[self.edges]
+        return np.asarray(np.hypot(*(ends[:, 1] - ends[:, 0]).T))
+
+    def piece_of(self, edge: int) -> Index:
+        """Numbers of the pieces that run along `edge`."""
+        offsets, numbers = self.pieces
+        return numbers[offsets[edge] : offsets[edge + 1]]
+
+
+def arrange(ends: Floats, tolerance: float = 0.001) -> Arrangement:
+    """The arrangement of the pieces `ends` (n, 4): x1 y1 x2 y2.
+
+    Ends and crossings nearer than `tolerance` become one node; an end that near to another piece splits it.
+    """
+    nodes, edges, piece = node_pieces(ends, tolerance)
+    edges, offsets, numbers = _merged(edges, piece)
+    keep = _without_loose_ends(edges, len(nodes))
+    while True:
+        cycle, following = _cycles(nodes, edges, keep)
+        both = keep & (cycle[0::2] == cycle[1::2])
+        if not both.any():
+            break
+        keep = keep & ~both
+        keep[keep] = _without_loose_ends(edges[keep], len(nodes))
+    rings = _ring_lists(cycle, following)
+    face_of, polygons, face_rings = _faces(nodes, edges, rings)
+    number = np.full(2 * len(edges), OUTSIDE, dtype=np.int64)
+    for face, own in zip(face_of, rings, strict=True):
+        number[own] = face
+    counts = np.diff(offsets)
+    kept_numbers = numbers[np.repeat(keep, counts)]
+    kept_offsets = np.concatenate([[0], np.cumsum(counts[keep])])
+    return Arrangement(
+        nodes, edges[keep], (kept_offsets, kept_numbers), number[0::2][keep], number[1::2][keep], polygons,
+        _renumbered(face_rings, keep), edges[~keep], numbers[offsets[:-1]][~keep],
+    )
+
+
+def _renumbered(face_rings: list[list[Index]], keep: npt.NDArray[np.bool_]) -> tuple[tuple[Index, ...], ...]:
+    """Half-edge numbers once the edges not kept are gone."""
+    place = np.cumsum(keep) - 1
+    return tuple(tuple(2 * place[ring // 2] + ring % 2 for ring in rings) for rings in face_rings)
+
+
+def crossings(ends: Floats, reach: float) -> tuple[Index, Index]:
+    """Pairs of pieces (i < j) whose bounding boxes, widened by `reach`, meet."""
+    half = reach / 2
+    boxes = shapely.box(
+        np.minimum(ends[:, 0], ends[:, 2]) - half, np.minimum(ends[:, 1], ends[:, 3]) - half,
+        np.maximum(ends[:, 0], ends[:, 2]) + half, np.maximum(ends[:, 1], ends[:, 3]) + half,
+    )
+    first, second = shapely.STRtree(boxes).query(boxes)
+    once = first < second
+    return first[once], second[once]
+
+
+def node_pieces(ends: Floats, tolerance: float) -> tuple[Floats, Index, Index]:
+    """Nodes (n, 2), edges (m, 2) and the piece (m,) of each edge, coinciding edges still repeated."""
+    count = len(ends)
+    starts, stops = ends[:, :2], ends[:, 2:]
+    along = stops - starts
+    length = np.hypot(along[:, 0], along[:, 1])
+    length[length == 0.0] = 1.0
+    i, j = crossings(ends, 2 * tolerance)
+    cuts_piece, cuts_at = _cuts(starts, along, length, i, j, tolerance)
+    piece = np.concatenate([np.arange(count), np.arange(count), cuts_piece])
+    points = np.concatenate([starts, stops, cuts_at])
+    nodes, label = cluster_points(points, tolerance)
+    at = np.einsum("ij,ij->i", nodes[label] - starts[piece], along[piece]) / length[piece]
+    order = np.lexsort((at, piece))
+    same = piece[order][1:] == piece[order][:-1]
+    a, b = label[order][:-1][same], label[order][1:][same]
+    owner = piece[order][1:][same]
+    real = a != b
+    pairs = np.sort(np.column_stack([a[real], b[real]]), axis=1)
+    return nodes, pairs, owner[real]
+
+
+def _cuts(starts: Floats, along: Floats, length: Floats, i: Index, j: Index, tolerance: float) -> tuple[Index, Floats]:
+    """Where pieces are to be cut: at proper crossings, and at ends of others that lie on them."""
+    unit = along / length[:, None]
+    cross = unit[i, 0] * unit[j, 1] - unit[i, 1] * unit[j, 0]
+    apart = starts[j] - starts[i]
+    slanted = np.abs(cross) > 1e-4
+    safe = np.where(slanted, cross, 1.0)
+    u = (apart[:, 0] * unit[j, 1] - apart[:, 1] * unit[j, 0]) / safe
+    v = (apart[:, 0] * unit[i, 1] - apart[:, 1] * unit[i, 0]) / safe
+    inside = (u > -tolerance) & (u < length[i] + tolerance) & (v > -tolerance) & (v < length[j] + tolerance) & slanted
+    points = starts[i] + unit[i] * u[:, None]
+    owners = [i[inside], j[inside]]
+    places = [points[inside], points[inside]]
+    for own, other in ((i, j), (j, i)):
+        for end in (starts, starts + along):
+            at = np.einsum("ij,ij->i", end[other] - starts[own], unit[own])
+            off = np.abs(unit[own, 0] * (end[other, 1] - starts[own, 1]) - unit[own, 1] * (end[other, 0] - starts[own, 0]))
+            on = (at > 0) & (at < length[own]) & (off <= tolerance)
+            owners.append(own[on])
+            places.append(end[other][on])
+    return np.concatenate(owners), np.concatenate(places)
+
+
+def _merged(edges: Index, piece: Index) -> tuple[Index, Index, Index]:
+    """Each edge once; offsets into the piece numbers that run along it."""
+    if not len(edges):
+        return edges.reshape(0, 2), np.zeros(1, dtype=np.int64), np.zeros(0, dtype=np.int64)
+    order = np.lexsort((piece, edges[:, 1], edges[:, 0]))
+    sorted_edges = edges[order]
+    new = np.concatenate([[True], (sorted_edges[1:] != sorted_edges[:-1]).any(axis=1)])
+    offsets = np.concatenate([np.flatnonzero(new), [len(edges)]])
+    return sorted_edges[new], offsets, piece[order]
+
+
+def _without_loose_ends(edges: Index, node_count: int) -> npt.NDArray[np.bool_]:
+    """Which edges stay when edges with a loose end are taken away until none is left."""
+    keep = np.ones(len(edges), dtype=bool)
+    degree = np.bincount(edges.ravel(), minlength=node_count)
+    live = np.flatnonzero((degree[edges] == 1).any(axis=1))
+    touching_order = np.argsort(edges.ravel(), kind="stable")
+    touching_start = np.concatenate([[0], np.cumsum(degree)])
+    while len(live):
+        keep[live] = False
+        np.subtract.at(degree, edges[live].ravel(), 1)
+        tips = np.unique(edges[live].ravel())
+        tips = tips[degree[tips] == 1]
+        found = [touching_order[touching_start[t] : touching_start[t + 1]] // 2 for t in tips]
+        live = np.unique(np.concatenate(found)) if found else np.zeros(0, dtype=np.int64)
+        live = live[keep[live]]
+    return keep
+
+
+def _cycles(nodes: Floats, edges: Index, keep: npt.NDArray[np.bool_]) -> tuple[Index, Index]:
+    """Cycle number of each half-edge and the half-edge that follows it; -1 for edges not kept."""
+    following = np.full(2 * len(edges), -1, dtype=np.int64)
+    cycle = np.full(2 * len(edges), -1, dtype=np.int64)
+    kept = np.flatnonzero(keep)
+    half = np.stack([2 * kept, 2 * kept + 1], axis=1).ravel()
+    if not len(half):
+        return cycle, following
+    tail = edges[kept].ravel()
+    head = edges[kept][:, ::-1].ravel()
+    way = nodes[head] - nodes[tail]
+    order = np.lexsort((np.arctan2(way[:, 1], way[:, 0]), tail))
+    first = np.concatenate([[True], tail[order][1:] != tail[order][:-1]])
+    starts = np.flatnonzero(first)
+    sizes = np.diff(np.concatenate([starts, [len(order)]]))
+    clockwise = np.concatenate([[0], order[:-1]])
+    clockwise[starts] = order[starts + sizes - 1]
+    before = np.empty(len(order), dtype=np.int64)
+    before[order] = clockwise
+    twin = np.arange(len(half)) ^ 1
+    following[half] = half[before[twin]]
+    cycle[half] = components(len(half), np.arange(len(half)), before[twin])
+    return cycle, following
+
+
+def _ring_lists(cycle: Index, following: Index) -> list[Index]:
+    """The half-edges of each cycle in walking order."""
+    count = int(cycle.max()) + 1 if len(cycle) else 0
+    if not count:
+        return []
+    first = np.full(count, -1, dtype=np.int64)
+    numbered = np.flatnonzero(cycle >= 0)
+    first[cycle[numbered][::-1]] = numbered[::-1]
+    step = following.tolist()
+    rings = []
+    for start in first.tolist():
+        ring = [start]
+        at = step[start]
+        while at != start:
+            ring.append(at)
+            at = step[at]
+        rings.append(np.array(ring, dtype=np.int64))
+    return rings
+
+
+def _faces(
+    nodes: Floats, edges: Index, rings: list[Index]
+) -> tuple[list[int], npt.NDArray[np.object_], list[list[Index]]]:
+    """Face number of each ring, the faces' polygons, and each face's rings, outer first."""
+    if not rings:
+        return [], np.empty(0, dtype=object), []
+    flat = np.concatenate(rings)
+    owner = np.repeat(np.arange(len(rings)), [len(r) for r in rings])
+    points = nodes[edges[flat // 2, flat % 2]]
+    heads = nodes[edges[flat // 2, 1 - flat % 2]]
+    area = np.bincount(owner, points[:, 0] * heads[:, 1] - heads[:, 0] * points[:, 1]) / 2
+    shells = np.flatnonzero(area > 0)
+    holes = np.flatnonzero(area <= 0)
+    face_of = np.full(len(rings), OUTSIDE, dtype=np.int64)
+    face_of[shells] = np.arange(len(shells))
+    closed = _closed_rings(points, owner, len(rings))
+    outlines = shapely.polygons(closed[shells])
+    part = components(len(nodes), edges[flat // 2, 0], edges[flat // 2, 1])
+    ring_part = part[edges[[r[0] // 2 for r in rings], 0]]
+    inside = _holders(outlines, ring_part[shells], nodes, rings, edges, holes, ring_part[holes])
+    face_of[holes] = inside
+    face_rings: list[list[Index]] = [[rings[s]] for s in shells]
+    hole_rings: list[list[object]] = [[] for _ in shells]
+    for hole, holder in zip(holes.tolist(), inside.tolist(), strict=True):
+        if holder != OUTSIDE:
+            face_rings[holder].append(rings[hole])
+            hole_rings[holder].append(closed[hole])
+    polygons = outlines.copy()
+    for face, own in enumerate(hole_rings):
+        if own:
+            polygons[face] = shapely.polygons(closed[shells[face]], holes=own)
+    return face_of.tolist(), polygons, face_rings
+
+
+def _closed_rings(points: Floats, owner: Index, count: int) -> npt.NDArray[np.object_]:
+    """Linear rings from points grouped by `owner`; rings of two points (there and back) are made of three."""
+    sizes = np.bincount(owner, minlength=count)
+    start = np.concatenate([[0], np.cumsum(sizes)[:-1]])
+    extra = np.where(sizes < 3, 3 - sizes, 0) + 1
+    index = np.repeat(np.arange(count), sizes + extra)
+    place = np.arange(len(index)) - np.repeat(np.concatenate([[0], np.cumsum(sizes + extra)[:-1]]), sizes + extra)
+    pick = start[index] + np.where(place < sizes[index], place, 0)
+    return np.asarray(shapely.linearrings(points[pick], indices=index))
+
+
+def _holders(
+    outlines: npt.NDArray[np.object_], outline_part: Index, nodes: Floats, rings: list[Index], edges: Index,
+    holes: Index, hole_part: Index,
+) -> Index:
+    """For each hole the smallest face of another part that holds it, OUTSIDE when none does."""
+    held = np.full(len(holes), OUTSIDE, dtype=np.int64)
+    if not len(holes) or not len(outlines):
+        return held
+    witness = shapely.points(nodes[edges[[rings[h][0] // 2 for h in holes], 0]])
+    hole, face = shapely.STRtree(outlines).query(witness, predicate="within")
+    other = outline_part[face] != hole_part[hole]
+    hole, face = hole[other], face[other]
+    order = np.lexsort((-shapely.area(outlines[face]), hole))
+    held[hole[order]] = face[order]
+    return held
