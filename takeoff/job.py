@@ -18,6 +18,7 @@ from takeoff.job_tables import (
     BuildUpRow,
     ConditionsTable,
     DrawingTable,
+    FindingRow,
     FramingTable,
     GangTable,
     Heights,
@@ -71,6 +72,7 @@ class Job(Table):
     labour: dict[str, LabourRow] = {}
     gang: GangTable = GangTable()
     conditions: ConditionsTable = ConditionsTable()
+    findings: tuple[FindingRow, ...] = ()
     price: PriceTable = PriceTable()
     risk: RiskTable = RiskTable()
     accept: tuple[Accept, ...] = ()
@@ -154,6 +156,7 @@ def _keys_beside(table: tuple[str, ...]) -> list[str]:
         "labour": LabourRow,
         "gang": GangTable,
         "conditions": ConditionsTable,
+        "findings": FindingRow,
         "price": PriceTable,
         "risk": RiskTable,
         "accept": Accept,

@@ -12,6 +12,7 @@ __all__ = [
     "BuildUpRow",
     "ConditionsTable",
     "DrawingTable",
+    "FindingRow",
     "FramingTable",
     "GangTable",
     "Heights",
@@ -368,6 +369,20 @@ class RiskTable(Table):
 
     runs: int = Field(10_000, ge=1_000, le=1_000_000)
     seed: int = Field(1, ge=0)
+
+
+class FindingRow(Table):
+    """[[findings]]: something found in an existing room; kinds in data/findings.toml."""
+
+    room: str
+    kind: str
+    amount: float = Field(ge=0, le=100_000)
+    place: str = "room"
+    """'walls', 'ceiling', 'room', or the ref of a surface, edge or opening."""
+    thickness_mm: float = Field(0, ge=0, le=300)
+    low: float | None = Field(None, ge=0)
+    high: float | None = Field(None, ge=0)
+    note: str = ""
 
 
 class Accept(Table):
