@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import fields
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 import numpy.typing as npt
 
+from takeoff.drawing.chords import Chords, chords_of
 from takeoff.drawing.load import Loaded
 from takeoff.drawing.model import (
     Arcs,
@@ -40,8 +40,9 @@ def drawing_of(path: Path, loaded: Loaded, styles: Styles, sheet: Sheet, origin:
     for layer, count in zip(*np.unique(sheet.layer[~seen], return_counts=True), strict=True):
         sheet.left_out[styles.why_hidden(int(layer)), styles.layers[layer].name] += int(count)
     new_row = np.where(seen, np.cumsum(seen) - 1, -1)
-    segments, arcs = _segments(sheet, seen, new_row)
-    symbols, new_symbol = _symbols(sheet, seen, styles)
+    chords = chords_of(sheet)
+    segments, arcs = _segments_and_arcs(sheet, seen, new_row, chords)
+    symbols, new_symbol = _symbols(sheet, seen, styles, chords)
     header = loaded.document.header
     return Drawing(
         file=path.name,
@@ -53,7 +54,7 @@ def drawing_of(path: Path, loaded: Loaded, styles: Styles, sheet: Sheet, origin:
         entities=_entities(sheet, seen, new_symbol, styles),
         segments=segments,
         arcs=arcs,
-        regions=_regions(sheet, seen, new_row),
+        regions=_regions(sheet, seen, new_row, chords),
         texts=_texts(sheet, seen, new_row),
         symbols=symbols,
         dimensions=_dimensions(sheet, seen),
@@ -82,29 +83,29 @@ def _entities(sheet: Sheet, seen: Bools, new_symbol: Ints, styles: Styles) -> tu
     return tuple(Entity(*rest) for visible, *rest in columns if visible)
 
 
-def _segments(sheet: Sheet, seen: Bools, new_row: Ints) -> tuple[Segments, Arcs]:
-    """Segments of some length and circular arcs of what is seen, from above."""
+def _segments_and_arcs(sheet: Sheet, seen: Bools, new_row: Ints, chords: Chords) -> tuple[Segments, Arcs]:
+    """Segments and circular arcs of what is seen, from above."""
     shape, round_ = circles_of(sheet.conics)
-    keep_arc = round_ & seen[sheet.conic_row] if len(shape) else np.zeros(0, np.bool_)
-    new_arc = np.where(keep_arc, np.cumsum(keep_arc) - 1, -1)
-    ends = sheet.segments[:, (0, 1, 3, 4)]
-    keep = seen[sheet.segment_row] & ((ends[:, 0] != ends[:, 2]) | (ends[:, 1] != ends[:, 3]))
-    conic = sheet.segment_conic[keep]
-    arc = np.where(conic >= 0, new_arc[conic], -1) if len(new_arc) else conic
+    keep_arc = round_ & seen[sheet.conic_row]
+    new_arc = np.append(np.where(keep_arc, np.cumsum(keep_arc) - 1, -1), -1)
+    row = sheet.piece_row[chords.piece]
+    keep = seen[row]
+    arc = new_arc[sheet.piece_conic[chords.piece[keep]]]
     return (
-        Segments(ends[keep], new_row[sheet.segment_row[keep]].astype(np.int32), arc.astype(np.int32)),
+        Segments(chords.ends[keep], new_row[row[keep]].astype(np.int32), arc.astype(np.int32)),
         Arcs(shape[keep_arc], new_row[sheet.conic_row[keep_arc]].astype(np.int32)),
     )
 
 
-def _regions(sheet: Sheet, seen: Bools, new_row: Ints) -> tuple[Region, ...]:
-    flat = sheet.ring_points[:, :2]
-    first = sheet.ring_first.tolist()
-    return tuple(
-        Region(flat[first[n] : first[n + 1]], int(new_row[row]), note.filled, note.pattern, note.hole)
-        for n, (row, note) in enumerate(zip(sheet.ring_row.tolist(), sheet.ring_notes, strict=True))
-        if seen[row]
-    )
+def _regions(sheet: Sheet, seen: Bools, new_row: Ints, chords: Chords) -> tuple[Region, ...]:
+    """Rings of more than two points."""
+    start = chords.first_of[sheet.ring_start]
+    stop = chords.first_of[sheet.ring_start + sheet.ring_count]
+    found = []
+    for row, a, b, note in zip(sheet.ring_row.tolist(), start.tolist(), stop.tolist(), sheet.ring_notes, strict=True):
+        if seen[row] and b - a > 2:
+            found.append(Region(chords.ends[a:b, :2], int(new_row[row]), note.filled, note.pattern, note.hole))
+    return tuple(found)
 
 
 def _texts(sheet: Sheet, seen: Bools, new_row: Ints) -> tuple[Text, ...]:
@@ -138,10 +139,10 @@ def _dimensions(sheet: Sheet, seen: Bools) -> tuple[Dimension, ...]:
     return tuple(found)
 
 
-def _symbols(sheet: Sheet, seen: Bools, styles: Styles) -> tuple[tuple[Symbol, ...], Ints]:
+def _symbols(sheet: Sheet, seen: Bools, styles: Styles, chords: Chords) -> tuple[tuple[Symbol, ...], Ints]:
     """Block references that show anything or stand on a layer that is on; and old number -> new, -1 when dropped."""
     count = len(sheet.symbols)
-    low, high = _bounds(sheet, seen, count)
+    low, high = _bounds(sheet, seen, count, chords)
     shows = np.isfinite(low[:, 0])
     layer = np.where(sheet.symbol_layer == INHERIT, styles.layer("0"), sheet.symbol_layer)
     on = np.array([not styles.hidden(int(n)) for n in layer], np.bool_)
@@ -169,13 +170,14 @@ def _symbols(sheet: Sheet, seen: Bools, styles: Styles) -> tuple[tuple[Symbol, .
     return tuple(found), new
 
 
-def _bounds(sheet: Sheet, seen: Bools, count: int) -> tuple[Floats, Floats]:
+def _bounds(sheet: Sheet, seen: Bools, count: int, chords: Chords) -> tuple[Floats, Floats]:
     """Lowest and highest corners (count, 2) of the visible line work of every symbol, its inner symbols included."""
     low, high = np.full((count, 2), np.inf), np.full((count, 2), -np.inf)
-    inner = sheet.inner[sheet.segment_row]
-    use = (inner >= 0) & seen[sheet.segment_row]
-    for columns in ((0, 1), (3, 4)):
-        points = sheet.segments[use][:, columns]
+    row = sheet.piece_row[chords.piece]
+    inner = sheet.inner[row]
+    use = (inner >= 0) & seen[row]
+    for columns in ((0, 1), (2, 3)):
+        points = chords.ends[use][:, columns]
         np.minimum.at(low, inner[use], points)
         np.maximum.at(high, inner[use], points)
     for n in range(count - 1, -1, -1):

@@ -170,21 +170,19 @@ def _spread(block: Sheet, copies: list[Insertion], matrices: Floats) -> Sheet:
 
     own_dash = [c.dash for c in copies]
     inner = np.where(block.inner >= 0, block.inner + 1, 0)
-    rings = len(block.ring_row)
-    firsts = (block.ring_first[None, :-1] + len(block.ring_points) * np.arange(k)[:, None]).reshape(-1)
     symbol_matrices = _chained(turn, shift, block.symbols)
     return Sheet(
         [f"{h}/{x}" for h in handles for x in block.handles], block.kinds * k, block.blocks * k,
         inherit(block.layer, INHERIT, layers.tolist()),
         inherit(block.dash, BY_BLOCK, own_dash), inherit(block.colour, 0, [c.colour for c in copies]),
         np.tile(block.closed, k), np.repeat(head, n), tiled(inner, step),
-        points(block.segments), tiled(block.segment_row, n), tiled(block.segment_conic, len(block.conics)),
+        points(block.pieces), tiled(block.piece_row, n), tiled(block.piece_conic, len(block.conics)),
         np.concatenate(
             [points(block.conics[:, :3]), vectors(block.conics[:, 3:9]), np.tile(block.conics[:, 9:], (k, 1))], axis=1
         ),
         tiled(block.conic_row, n),
-        points(block.ring_points), np.append(firsts, k * len(block.ring_points)), tiled(block.ring_row, n),
-        block.ring_notes * k if rings else [],
+        tiled(block.ring_start, len(block.pieces)), np.tile(block.ring_count, k), tiled(block.ring_row, n),
+        block.ring_notes * k,
         np.concatenate([points(block.texts[:, :3]), vectors(block.texts[:, 3:])], axis=1),
         tiled(block.text_row, n), block.text_notes * k,
         np.concatenate([points(block.dimensions[:, :6]), vectors(block.dimensions[:, 6:])], axis=1),

@@ -1,8 +1,4 @@
-"""Raw gathered numbers to a sheet's arrays: base subtracted, bulges and conics to chords, rings closed.
-
-Terms:
-  piece   from one vertex of a polyline to the next, straight or bulged.
-"""
+"""Raw gathered numbers to a sheet's arrays: base subtracted, bulges to conics, closed ones to rings."""
 
 from __future__ import annotations
 
@@ -13,7 +9,7 @@ import numpy.typing as npt
 
 from takeoff.drawing.gather import Gathered
 from takeoff.drawing.sheet import OUTLINE, RingNote, Sheet
-from takeoff.geometry.conics import bulge_arcs, chord_counts, points_on
+from takeoff.geometry.conics import bulge_arcs
 
 __all__ = ["middle_of", "sheet_of"]
 
@@ -26,15 +22,15 @@ _CLOSES_WITHIN = 1e-6
 
 @dataclass
 class _Lines:
-    """Segments, conics and rings of one family of entities; row and conic numbers are of that family."""
+    """Pieces, conics and rings of one family of entities; numbers are of that family."""
 
-    segments: Floats
-    segment_row: Ints
-    segment_conic: Ints
+    pieces: Floats
+    piece_row: Ints
+    piece_conic: Ints
     conics: Floats
     conic_row: Ints
-    ring_points: Floats
-    ring_lengths: Ints
+    ring_start: Ints
+    ring_count: Ints
     ring_row: Ints
     notes: list[RingNote]
 
@@ -56,21 +52,23 @@ def sheet_of(raw: Gathered, base: Floats | None) -> tuple[Sheet, Floats]:
     conics[:, :3] -= base
     texts[:, :3] -= base
     dimensions[:, :6] -= np.tile(base, 2)
-    poly, round_ = _polylines(raw, vertices - base, frames), _curves(raw, conics)
-    for row in poly.ring_row.tolist():
+    lines = (lines - base).reshape(-1, 6)
+    straight = _Lines(lines, np.array(raw.line_row, np.int64), *_nothing(len(lines)))
+    family = [straight, _polylines(raw, vertices - base, frames), _curves(raw, conics)]
+    piece, conic = (_starts([len(getattr(f, name)) for f in family]) for name in ("pieces", "conics"))
+    for row in family[1].ring_row.tolist():
         raw.closed[row] = True
     m = len(raw.handles)
-    first = np.concatenate([[0], np.cumsum(np.concatenate([poly.ring_lengths, round_.ring_lengths]))])
     return Sheet(
         raw.handles, raw.kinds, [""] * m,
         np.array(raw.layer, np.int64), np.array(raw.dash, np.int64), np.array(raw.colour, np.int64),
         np.array(raw.closed, np.bool_), np.full(m, -1, np.int64), np.full(m, -1, np.int64),
-        np.concatenate([(lines - base).reshape(-1, 6), poly.segments, round_.segments]),
-        np.concatenate([np.array(raw.line_row, np.int64), poly.segment_row, round_.segment_row]),
-        np.concatenate([np.full(len(lines), -1), poly.segment_conic, round_.segment_conic + len(poly.conics)]),
-        np.concatenate([poly.conics, round_.conics]), np.concatenate([poly.conic_row, round_.conic_row]),
-        np.concatenate([poly.ring_points, round_.ring_points]), first.astype(np.int64),
-        np.concatenate([poly.ring_row, round_.ring_row]), poly.notes + round_.notes,
+        np.concatenate([f.pieces for f in family]), np.concatenate([f.piece_row for f in family]),
+        np.concatenate([np.where(f.piece_conic < 0, -1, f.piece_conic + c) for f, c in zip(family, conic, strict=True)]),
+        np.concatenate([f.conics for f in family]), np.concatenate([f.conic_row for f in family]),
+        np.concatenate([f.ring_start + p for f, p in zip(family, piece, strict=True)]),
+        np.concatenate([f.ring_count for f in family]), np.concatenate([f.ring_row for f in family]),
+        [note for f in family for note in f.notes],
         texts, np.array(raw.text_row, np.int64), raw.text_notes,
         dimensions, np.array(raw.dimension_row, np.int64), raw.dimension_notes,
         np.zeros((0, 12)), np.zeros(0, np.int64), np.zeros(0, np.int64), [],
@@ -114,7 +112,7 @@ def _vertices(raw: Gathered, frames: Floats) -> Floats:
 def _polylines(raw: Gathered, world: Floats, frames: Floats) -> _Lines:
     """Pieces of all polylines at once; `world` holds their vertices, base subtracted."""
     if not raw.polys:
-        return _nothing()
+        return _Lines(np.zeros((0, 6)), np.zeros(0, np.int64), *_nothing())
     lengths = np.array([len(p) for p in raw.polys])
     last = np.cumsum(lengths) - 1
     first = last - lengths + 1
@@ -130,25 +128,20 @@ def _polylines(raw: Gathered, world: Floats, frames: Floats) -> _Lines:
     bulged = np.abs(flat[start, 2]) > 1e-9
     same = np.hypot(*(flat[end, :2] - flat[start, :2]).T) == 0
     bulged &= ~same
-    count = np.ones(len(start), np.int64)
     conics = _bulges(flat, first[poly[bulged]], start[bulged], end[bulged])
     frame = np.array([p[2] for p in raw.poly], np.int64)[poly[bulged]]
     conics = _turned(conics, frame, frames, 9)
     conics[:, :3] += world[first[poly[bulged]]]
-    count[bulged] = chord_counts(conics[:, 10])
-    points, follow, piece = _strung(world[start], world[end], count, conics, np.flatnonzero(bulged))
     row = np.array([p[0] for p in raw.poly], np.int64)
     conic_of = np.full(len(start), -1, np.int64)
     conic_of[bulged] = np.arange(len(conics))
-    wanted = np.array([p[4] is not None for p in raw.poly]) & (closed | meets)
-    in_ring = wanted[poly[piece]]
-    ring_lengths = np.bincount(poly[piece][in_ring], minlength=len(lengths))
-    wanted &= ring_lengths > 2
-    in_ring = wanted[poly[piece]]
+    count = np.bincount(poly, minlength=len(lengths))
+    wanted = np.array([p[4] is not None for p in raw.poly]) & (closed | meets) & (count > 0)
     rings = np.flatnonzero(wanted)
     return _Lines(
-        np.concatenate([points, follow], axis=1), row[poly[piece]], conic_of[piece], conics, row[poly[bulged]],
-        points[in_ring], ring_lengths[rings], row[rings], [raw.poly[n][4] or OUTLINE for n in rings.tolist()],
+        np.concatenate([world[start], world[end]], axis=1), row[poly], conic_of, conics, row[poly[bulged]],
+        (np.cumsum(count) - count)[rings], count[rings], row[rings],
+        [raw.poly[n][4] or OUTLINE for n in rings.tolist()],
     )  # fmt: skip
 
 
@@ -166,42 +159,29 @@ def _bulges(flat: Floats, anchor: Ints, start: Ints, end: Ints) -> Floats:
     return bulge_arcs(flat[start, :2] - flat[anchor, :2], flat[end, :2] - flat[anchor, :2], flat[start, 2])
 
 
-def _strung(
-    start: Floats, end: Floats, count: Ints, conics: Floats, bulged: Ints
-) -> tuple[Floats, Floats, Ints]:
-    """Chords of pieces in order: their first points, their last points, the piece each belongs to."""
-    piece = np.repeat(np.arange(len(start)), count)
-    begins = np.cumsum(count) - count
-    points = start[piece]
-    if len(bulged):
-        on, conic = points_on(conics, count[bulged])
-        step = np.arange(len(on)) - np.searchsorted(conic, conic)
-        inside = (step > 0) & (step < count[bulged][conic])
-        points[begins[bulged][conic[inside]] + step[inside]] = on[inside]
-    follow = np.empty_like(points)
-    follow[:-1] = points[1:]
-    follow[begins + count - 1] = end
-    return points, follow, piece
-
-
 def _curves(raw: Gathered, conics: Floats) -> _Lines:
-    """Chords of arcs, circles and ellipses; rings of the closed ones."""
-    if not len(conics):
-        return _nothing()
+    """Arcs, circles and ellipses: one piece each; rings of the closed ones."""
     row = np.array([c[0] for c in raw.conic], np.int64)
-    closed = np.array([c[2] for c in raw.conic], np.bool_)
-    count = chord_counts(conics[:, 10])
-    points, conic = points_on(conics, count)
-    step = np.arange(len(points)) - np.searchsorted(conic, conic)
-    begins = step < count[conic]
-    at = np.flatnonzero(begins)
-    ring = closed[conic] & begins
+    closed = np.flatnonzero(np.array([c[2] for c in raw.conic], np.bool_))
+    ends = conics[:, None, 9] + conics[:, None, 10] * np.array([0.0, 1.0])
+    points = (
+        conics[:, None, :3]
+        + conics[:, None, 3:6] * np.cos(ends)[:, :, None]
+        + conics[:, None, 6:9] * np.sin(ends)[:, :, None]
+    )
     return _Lines(
-        np.concatenate([points[at], points[at + 1]], axis=1), row[conic[at]], conic[at], conics, row,
-        points[ring], count[closed], row[closed], [OUTLINE] * int(closed.sum()),
+        points.reshape(-1, 6), row, np.arange(len(row)), conics, row,
+        closed, np.ones(len(closed), np.int64), row[closed], [OUTLINE] * len(closed),
     )  # fmt: skip
 
 
-def _nothing() -> _Lines:
+def _starts(lengths: list[int]) -> list[int]:
+    return [0, *np.cumsum(lengths)[:-1].tolist()]
+
+
+def _nothing(
+    pieces: int = 0,
+) -> tuple[Ints, Floats, Ints, Ints, Ints, Ints, list[RingNote]]:
+    """What comes after the rows of `pieces` straight lines: no conics, no rings."""
     none = np.zeros(0, np.int64)
-    return _Lines(np.zeros((0, 6)), none, none, np.zeros((0, 11)), none, np.zeros((0, 3)), none, none, [])
+    return np.full(pieces, -1, np.int64), np.zeros((0, 11)), none, none, none, none, []

@@ -4,7 +4,9 @@ Terms:
   sheet     everything visible in one container, as arrays in that container's own coordinates minus its base
             (the block's base point, or the drawing's origin).
   row       an entity's place in `Sheet.handles` and the arrays beside it.
-  ring      a closed line of points; `ring_first[i]` to `ring_first[i + 1]` in `ring_points`.
+  piece     a straight line or a whole curve from one point to the next; curves become chords only when the
+            drawing is finished and it is known how large they are.
+  ring      consecutive pieces that close.
 """
 
 from __future__ import annotations
@@ -72,17 +74,18 @@ class Sheet:
     """Outermost symbol of each row, -1 for none."""
     inner: Ints
     """Innermost symbol of each row, -1 for none."""
-    segments: Floats
+    pieces: Floats
     """(n, 6) x y z x y z"""
-    segment_row: Ints
-    segment_conic: Ints
+    piece_row: Ints
+    piece_conic: Ints
+    """The conic each piece runs along, -1 for a straight one."""
     conics: Floats
     """(n, 11), see geometry.conics"""
     conic_row: Ints
-    ring_points: Floats
-    """(n, 3)"""
-    ring_first: Ints
-    """(rings + 1)"""
+    ring_start: Ints
+    """First piece of each ring."""
+    ring_count: Ints
+    """Number of its pieces."""
     ring_row: Ints
     ring_notes: list[RingNote]
     texts: Floats
@@ -111,7 +114,7 @@ def empty() -> Sheet:
     return Sheet(
         [], [], [], _ints(), _ints(), _ints(), np.zeros(0, np.bool_), _ints(), _ints(),
         np.zeros((0, 6)), _ints(), _ints(), np.zeros((0, 11)), _ints(),
-        np.zeros((0, 3)), np.zeros(1, np.int64), _ints(), [],
+        _ints(), _ints(), _ints(), [],
         np.zeros((0, 9)), _ints(), [], np.zeros((0, 9)), _ints(), [],
         np.zeros((0, 12)), _ints(), _ints(), [],
     )  # fmt: skip
@@ -124,7 +127,7 @@ def joined(sheets: list[Sheet]) -> Sheet:
     rows = _starts([len(s.handles) for s in sheets])
     conics = _starts([len(s.conics) for s in sheets])
     symbols = _starts([len(s.symbols) for s in sheets])
-    points = _starts([len(s.ring_points) for s in sheets])
+    pieces = _starts([len(s.pieces) for s in sheets])
 
     def stack(name: str, shift: list[int] | None = None) -> npt.NDArray[np.float64] | Ints:
         parts = [getattr(s, name) for s in sheets]
@@ -135,19 +138,16 @@ def joined(sheets: list[Sheet]) -> Sheet:
     def chain(name: str) -> list:  # type: ignore[type-arg]
         return [item for s in sheets for item in getattr(s, name)]
 
-    firsts = [s.ring_first[:-1] + by for s, by in zip(sheets, points, strict=True)]
     left_out: Counter[tuple[str, str]] = Counter()
     for s in sheets:
         left_out.update(s.left_out)
-    total = sum(len(s.ring_points) for s in sheets)
     return Sheet(
         chain("handles"), chain("kinds"), chain("blocks"),
         stack("layer"), stack("dash"), stack("colour"), stack("closed"),
         stack("outer", symbols), stack("inner", symbols),
-        stack("segments"), stack("segment_row", rows), stack("segment_conic", conics),
+        stack("pieces"), stack("piece_row", rows), stack("piece_conic", conics),
         stack("conics"), stack("conic_row", rows),
-        stack("ring_points"), np.concatenate([*firsts, [total]]).astype(np.int64), stack("ring_row", rows),
-        chain("ring_notes"),
+        stack("ring_start", pieces), stack("ring_count"), stack("ring_row", rows), chain("ring_notes"),
         stack("texts"), stack("text_row", rows), chain("text_notes"),
         stack("dimensions"), stack("dimension_row", rows), chain("dimension_notes"),
         stack("symbols"), stack("symbol_layer"), stack("symbol_parent", symbols), chain("symbol_notes"),
