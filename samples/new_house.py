@@ -51,7 +51,8 @@ FIRST_FLOOR = 14000.0
 TAGS = ("NO", "WIDTH", "HEIGHT", "CILL")
 
 
-def opening(no: str, look: str, a: Point, b: Point, thick: float, height: int, cill: int = 0, right: bool = False) -> Hole:
+def opening(no: str, look: str, a: Point, b: Point, thick: float, height: int, cill: int = 0,
+            right: bool = False) -> Hole:
     width = abs(b[0] - a[0]) + abs(b[1] - a[1])
     return Hole(no, a, b, thick, look, right, {"WIDTH": f"{width:.0f}", "HEIGHT": str(height), "CILL": str(cill)})
 
@@ -254,7 +255,7 @@ def surround(sheet: Sheet) -> None:
     ]
     for n, note in enumerate(notes):
         sheet.text("text", note, (24500, -2500 - n * 350), 3.5 if n == 0 else 2.5)
-    sheet.title_block((-5500, -10500), {
+    sheet.title_block("A1", (-5500, -10500), {
         "PROJECT": "DEMO: New house, Plot 3, Kiln Field", "CLIENT": "Invented for demonstration",
         "TITLE": "Floor plans and section A-A", "DRAWING_NO": "DEMO-101", "REVISION": "B", "SCALE": "1:50 at A1",
         "DRAWN": "Demo drawing office", "DATE": "2024-03-04",

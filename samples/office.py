@@ -10,6 +10,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 from pathlib import Path
 
 import ezdxf
@@ -23,8 +24,8 @@ from shapely.geometry.polygon import orient
 
 Point = tuple[float, float]
 
-A1_FRAME = (841.0, 594.0)
-"""Width and height of an A1 sheet in millimetres (ISO 216)."""
+PAPER = {"A1": (841.0, 594.0), "A2": (594.0, 420.0)}
+"""Width and height of a sheet in millimetres (ISO 216)."""
 
 
 @dataclass(frozen=True)
@@ -50,7 +51,7 @@ class Sheet:
         self.doc.units = {"mm": units.MM, "m": units.M}[unit]
         self.msp = self.doc.modelspace()
         self.doc.header["$LTSCALE"] = 10 * scale * self.u
-        for style in styles.values():
+        for style in {s.name: s for s in styles.values()}.values():
             self.doc.layers.add(style.name, color=style.colour, linetype=style.linetype, lineweight=style.weight)
         self.doc.styles.add("OFFICE", font="arial.ttf")
         self._dimension_style()
@@ -61,7 +62,8 @@ class Sheet:
         for key, value in {
             "dimtxt": 2.5 * paper, "dimasz": 2.0 * paper, "dimtsz": 1.5 * paper, "dimexo": 2.0 * paper,
             "dimexe": 1.5 * paper, "dimgap": 1.0 * paper, "dimdec": 0 if self.u == 1.0 else 2, "dimtad": 1,
-            "dimzin": 0, "dimclrd": 256, "dimclre": 256, "dimclrt": 256, "dimtxsty": "OFFICE", "dimdsep": ord("."),
+            "dimzin": 0, "dimclrd": 256, "dimclre": 256, "dimclrt": 256,
+            "dimtxsty": "OFFICE", "dimdsep": ord("."),
         }.items():
             style.dxf.set(key, value)
 
@@ -78,7 +80,7 @@ class Sheet:
 
     def line(self, role: str, *points: Point, on: BaseLayout | None = None) -> None:
         """Separate LINE entities through `points`."""
-        for a, b in zip(points, points[1:], strict=False):
+        for a, b in pairwise(points):
             self._target(on).add_line(self.pt(a), self.pt(b), self.layer(role))
 
     def poly(self, role: str, points: Sequence[Point], close: bool = True, on: BaseLayout | None = None) -> None:
@@ -94,7 +96,7 @@ class Sheet:
         """Counter-clockwise from `start` to `end`, degrees."""
         self._target(on).add_arc(self.pt(at), radius * self.u, start, end, dxfattribs=self.layer(role))
 
-    def bodies(self, role: str, shape: BaseGeometry, as_lines: bool, hatch: str = "", hatch_role: str = "hatch") -> None:
+    def bodies(self, role: str, shape: BaseGeometry, as_lines: bool, hatch: str = "") -> None:
         """The outlines of `shape` (cut wall bodies), as LINEs or closed polylines, with a hatch inside."""
         for body in polygons(shape):
             rings = [list(r.coords)[:-1] for r in (body.exterior, *body.interiors)]
@@ -104,7 +106,7 @@ class Sheet:
                 else:
                     self.poly(role, ring)
             if hatch:
-                self.hatch(hatch_role, rings, hatch)
+                self.hatch("hatch", rings, hatch)
 
     def hatch(self, role: str, rings: Sequence[Sequence[Point]], pattern: str, spacing: float = 60) -> None:
         """A pattern fill, its lines about `spacing` millimetres of building apart."""
@@ -142,7 +144,7 @@ class Sheet:
 
     def chain(self, points: Sequence[Point], offset: float) -> None:
         """A run of dimensions from point to point."""
-        for a, b in zip(points, points[1:], strict=False):
+        for a, b in pairwise(points):
             self.dimension(a, b, offset)
 
     # What every sheet carries ----------------------------------------------------------------------------
@@ -173,10 +175,10 @@ class Sheet:
         self.poly("text", [(at[0] - r / 3, at[1] - r / 2), (at[0], at[1] + r), (at[0] + r / 3, at[1] - r / 2)])
         self.text("text", "N", (at[0], at[1] + r * 1.4), 5, align=TextEntityAlignment.MIDDLE_CENTER)
 
-    def title_block(self, corner: Point, fields: Mapping[str, str]) -> None:
-        """An A1 page frame with its lower left `corner` there, and a title panel of attributes at the right."""
-        width, height = A1_FRAME
-        block = self.doc.blocks.new("TITLE-A1")
+    def title_block(self, size: str, corner: Point, fields: Mapping[str, str]) -> None:
+        """A page frame with its lower left `corner` there, and a title panel of attributes at the right."""
+        width, height = PAPER[size]
+        block = self.doc.blocks.new(f"TITLE-{size}")
         paper = Sheet.__new__(Sheet)  # the block is drawn in paper millimetres
         paper.u, paper.scale, paper.styles, paper.msp = 1.0, 1.0, self.styles, block
         paper.box("frame", 0, 0, width, height)
@@ -188,7 +190,7 @@ class Sheet:
             paper.line("frame", (left, y + row), (left + 180, y + row))
             paper.text("frame", tag.replace("_", " "), (left + 2, y + row - 4), 1.8)
             block.add_attdef(tag, (left + 4, y + 3), height=4, dxfattribs=self.layer("frame") | {"style": "OFFICE"})
-        insert = self.msp.add_blockref("TITLE-A1", self.pt(corner), self.layer("frame"))
+        insert = self.msp.add_blockref(f"TITLE-{size}", self.pt(corner), self.layer("frame"))
         insert.dxf.xscale = insert.dxf.yscale = insert.dxf.zscale = self.scale * self.u
         insert.add_auto_attribs(dict(fields))
 
@@ -210,8 +212,6 @@ class Sheet:
                 self.text("table", cell, (x + 2 * self.scale, y0 - n * row - 4.75 * self.scale))
 
     def save(self, path: Path) -> None:
-        self.doc.set_modelspace_vport(height=A1_FRAME[1] * self.scale * self.u, center=self.pt(
-            (A1_FRAME[0] * self.scale / 2, A1_FRAME[1] * self.scale / 2)))
         for kind in sorted(self.doc.entitydb.dxf_types_in_use()):
             self.doc.classes.add_class(kind)  # else in the order of a set, another in every run
         self.doc.saveas(path)

@@ -28,7 +28,8 @@ class Hole:
     b: Point
     thick: float
     look: str = "door"
-    """'door', 'double', 'frame' (an external door), 'window', 'open'."""
+    """'door', 'double', 'frame' (an external door), 'folding', 'overhead', 'plain' (leaf and swing only), 'window',
+    'sash' (three lines), 'open' (nothing drawn)."""
     right: bool = False
     attributes: dict[str, str] = field(default_factory=dict)
 
@@ -58,12 +59,12 @@ def shifted(holes: Sequence[Hole], dx: float, dy: float = 0.0) -> list[Hole]:
             for h in holes]
 
 
-def place(sheet: Sheet, hole: Hole, tags: Sequence[str] = ()) -> None:
-    """Inserts the symbol of `hole`; `tags` are the attributes that its block carries."""
+def place(sheet: Sheet, hole: Hole, tags: Sequence[str] = (), role: str = "", exploded: bool = False) -> None:
+    """Inserts the symbol of `hole`; `tags` are the attributes that its block carries. `exploded`: loose lines."""
     if hole.look == "open":
         return
-    draw = {"door": _door, "double": _double, "frame": _framed, "window": _window}[hole.look]
-    role = "window" if hole.look == "window" else "door"
+    draw = LOOKS[hole.look]
+    role = role or ("window" if hole.look in ("window", "sash") else "door")
     name = f"{hole.look.upper()}-{hole.width:.0f}-{hole.thick:.0f}"
     if name not in sheet.doc.blocks:
         block = sheet.doc.blocks.new(name)
@@ -76,6 +77,8 @@ def place(sheet: Sheet, hole: Hole, tags: Sequence[str] = ()) -> None:
         name, sheet.pt(hole.a), sheet.layer(role) | {"rotation": angle, "yscale": -1.0 if hole.right else 1.0})
     if tags:
         insert.add_auto_attribs({"NO": hole.no} | hole.attributes)
+    if exploded:
+        insert.explode()
 
 
 def _door(sheet: Sheet, block: BlockLayout, role: str, w: float, t: float) -> None:
@@ -131,6 +134,44 @@ def _window(sheet: Sheet, block: BlockLayout, role: str, w: float, t: float) -> 
     sheet.poly("threshold", [(-30, t / 2), (-30, t / 2 + 25), (w + 30, t / 2 + 25), (w + 30, t / 2)],
                close=False, on=block)
 
+
+def _plain(sheet: Sheet, block: BlockLayout, role: str, w: float, t: float) -> None:
+    """Leaf as one line and its swing, straight from the jambs."""
+    sheet.line(role, (0, t / 2), (0, t / 2 + w), on=block)
+    sheet.arc(role, (0, t / 2), w, 0, 90, on=block)
+
+
+def _folding(sheet: Sheet, block: BlockLayout, role: str, w: float, t: float) -> None:
+    """Four leaves folding outwards, drawn half open."""
+    y = -t / 2 + 105
+    for x in (0.0, w - 70):
+        sheet.box(role, x, y - 35, 70, 70, on=block)
+    leaf = (w - 140) / 4
+    for n in range(4):
+        a, b = 70 + n * leaf * 0.9, 70 + (n + 1) * leaf * 0.9
+        fold = leaf * 0.43
+        ends = ((a, y), (b, y - fold)) if n % 2 == 0 else ((a, y - fold), (b, y))
+        sheet.line(role, *ends, on=block)
+    sheet.line("threshold", (0, -t / 2), (w, -t / 2), on=block)
+    sheet.line("threshold", (0, t / 2), (w, t / 2), on=block)
+
+
+def _overhead(sheet: Sheet, block: BlockLayout, role: str, w: float, t: float) -> None:
+    """An up-and-over door: panel in the outer half of the wall, the open panel dashed overhead inside."""
+    sheet.box(role, 0, -t / 2 + 30, w, 50, on=block)
+    sheet.box("overhead", 50, t / 2, w - 100, 1950, on=block)
+
+
+def _sash(sheet: Sheet, block: BlockLayout, role: str, w: float, t: float) -> None:
+    """Old sliding sashes at the small scale: three lines along the wall."""
+    for y in (-t / 2, -t / 6, t / 2):
+        sheet.line(role, (0, y), (w, y), on=block)
+
+
+LOOKS: dict[str, Callable[[Sheet, BlockLayout, str, float, float], None]] = {
+    "door": _door, "double": _double, "frame": _framed, "window": _window, "plain": _plain, "folding": _folding,
+    "overhead": _overhead, "sash": _sash,
+}
 
 # Furniture and fittings: each drawn from its lower left corner, backs to the lower side ---------------------
 
