@@ -1,0 +1,120 @@
+"""Operations cut into pieces that can be placed on days, each knowing what it waits for.
+
+A room's operations of one stage make one piece, cut where it is longer than a day: a coat by whole surfaces, so that
+none is left half done at knocking-off time; other work into lengths of two hours that fill a day.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from math import ceil
+
+from takeoff.data import load
+from takeoff.job import Job
+from takeoff.programme.model import Piece
+from takeoff.query import Query, query
+from takeoff.work.model import Operation
+
+__all__ = ["make_pieces"]
+
+CHUNK_HOURS = 2.0
+"""Work that may be broken off is placed in lengths of this; a judgement that keeps days full."""
+
+
+def make_pieces(
+    operations: Iterable[Operation], areas: Mapping[str, float], job: Job
+) -> tuple[tuple[Piece, ...], tuple[Query, ...]]:
+    """The pieces in order of room and stage, and a query for each coat that no gang of this size can finish in a day.
+
+    `areas` gives each surface's net area in m2, by ref: coats are cut in proportion to them.
+    """
+    stages: dict[tuple[str, str], list[Operation]] = {}
+    for operation in operations:
+        if operation.hours > 0:
+            stages.setdefault((operation.room, operation.stage), []).append(operation)
+    order = {stage: n for n, stage in enumerate(load("programme")["order"])}
+    pieces: list[Piece] = []
+    asked: list[Query] = []
+    before: dict[str, dict[str, list[str]]] = {}
+    for room, stage in sorted(stages, key=lambda key: (_room_rank(stages, key[0]), order[key[1]])):
+        made = _stage_pieces(room, stage, stages[room, stage], areas, job, _after(stage, before.get(room, {})))
+        asked += [_too_long(piece) for piece in made if piece.unbroken and piece.hours > job.gang.hours_per_day]
+        pieces += made
+        before.setdefault(room, {})[stage] = [piece.ref for piece in made]
+    return tuple(pieces), tuple(asked)
+
+
+def _room_rank(stages: Mapping[tuple[str, str], object], room: str) -> int:
+    """Where `room` first comes among the stages: rooms keep the order of the operations."""
+    return next(n for n, key in enumerate(stages) if key[0] == room)
+
+
+def _after(stage: str, before: Mapping[str, Sequence[str]]) -> tuple[tuple[str, float, str], ...]:
+    """What a piece of `stage` waits for: every piece of the stages before it in its room, with the wait."""
+    waits = {w["before"]: w for w in load("programme")["waits"] if stage in w["after"]}
+    rows = []
+    for earlier, refs in before.items():
+        wait = waits.get(earlier)
+        hours, why = (float(wait["hours"]), str(wait["why"])) if wait else (0.0, "order of work")
+        rows += [(ref, hours, why) for ref in refs]
+    return tuple(rows)
+
+
+def _stage_pieces(
+    room: str,
+    stage: str,
+    operations: Sequence[Operation],
+    areas: Mapping[str, float],
+    job: Job,
+    after: tuple[tuple[str, float, str], ...],
+) -> list[Piece]:
+    rules = load("programme")
+    unbroken = stage in rules["unbroken"]
+    wanted = 2 if any(o.task in rules["together"] for o in operations) else 1
+    people = min(job.gang.people, wanted)
+    parts = _coat_parts(operations, areas, job) if unbroken else _lengths(sum(o.hours for o in operations) / people)
+    title = ", ".join(dict.fromkeys(o.title for o in operations))
+    refs = tuple(o.ref for o in operations)
+    made = []
+    for n, hours in enumerate(parts, 1):
+        hands = min(job.gang.people, max(people, ceil(hours / job.gang.hours_per_day - 1e-9))) if unbroken else people
+        length = hours / hands if unbroken else hours
+        part = f"-{n}" if len(parts) > 1 else ""
+        of = f" (part {n} of {len(parts)})" if part else ""
+        made.append(Piece(f"{room}-{stage}{part}", room, stage, title + of, length, hands, after, unbroken, refs))
+    return made
+
+
+def _lengths(hours: float) -> list[float]:
+    count = max(1, ceil(hours / CHUNK_HOURS - 1e-9))
+    return [hours / count] * count
+
+
+def _coat_parts(operations: Sequence[Operation], areas: Mapping[str, float], job: Job) -> list[float]:
+    """Labour hours of each part of a coat: whole surfaces together as long as one person's day holds them."""
+    day = job.gang.hours_per_day
+    total = sum(o.hours for o in operations)
+    if total <= day:
+        return [total]
+    shares = [hours for o in operations for hours in _by_surface(o, areas)]
+    parts: list[float] = []
+    for hours in shares:
+        if parts and parts[-1] + hours <= day:
+            parts[-1] += hours
+        else:
+            parts.append(hours)
+    return parts
+
+
+def _by_surface(operation: Operation, areas: Mapping[str, float]) -> list[float]:
+    known = [areas.get(ref, 0.0) for ref in operation.surfaces]
+    whole = sum(known)
+    return [operation.hours * area / whole for area in known if area] if whole else [operation.hours]
+
+
+def _too_long(piece: Piece) -> Query:
+    says = (
+        f"{piece.title} in {piece.room} takes {piece.hours:.1f} hours without a break, longer than your day. "
+        "Set more people to it, a longer day, or plan a joint where the coat may stop."
+    )
+    return query("coat-longer-than-day", says, about=(piece.room,), answer="[gang]\npeople = 2")
