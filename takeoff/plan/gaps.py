@@ -1,0 +1,233 @@
+"""Gaps in walls: what a jamb faces, how wide the gap is, and the lines that would close it.
+
+Terms:
+  gap        the strip between a jamb and its target, as wide as the wall.
+  bridge     a line across the gap that carries on a wall face: two per gap, one for a single-line wall.
+  axis       the middle line of the gap from the jamb to the target.
+  covered    how much of the gap's width is spanned by evidence lines along it (glass, frames, sliding leaves, a lintel).
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+
+from takeoff.geometry.cluster import Floats, Index
+from takeoff.plan.jambs import Jambs, first_hits
+from takeoff.plan.symbols import Swings
+
+__all__ = ["WIDEST", "Gaps", "Leaves", "covered_by", "find_gaps", "hung_doors", "share_of"]
+
+WIDEST = 8.0
+"""Widest gap looked across, metres: a wide shop front or garage pair."""
+_NARROWEST = 0.3
+_TIP_CAP = 0.12
+"""Half length of the line laid across a loose tip or open end so that beams meet it, metres."""
+_BINS = 32
+
+
+@dataclass(frozen=True)
+class Gaps:
+    """Gaps, arrays of one length g."""
+
+    jamb: Index
+    facing: Index
+    """(g,) the jamb it faces, -1 when it faces the side of a wall."""
+    run: Index
+    """(g,) the run it meets."""
+    width: Floats
+    thick: Floats
+    bridges: Floats
+    """(g, 2, 4) the left and the right bridge; equal for a single-line wall."""
+    axis: Floats
+    """(g, 4) from jamb to target in the middle of the wall."""
+
+    def __len__(self) -> int:
+        return len(self.jamb)
+
+    def take(self, which: Index) -> Gaps:
+        """The gaps numbered or masked by `which`."""
+        return Gaps(
+            self.jamb[which], self.facing[which], self.run[which], self.width[which], self.thick[which],
+            self.bridges[which], self.axis[which],
+        )
+
+    def strips(self, along: float, across: float) -> np.ndarray[tuple[int], np.dtype[np.object_]]:
+        """The gaps as rectangles, lengthened by `along` at both ends and widened by `across` on both sides."""
+        start, stop = self.axis[:, :2], self.axis[:, 2:]
+        unit = (stop - start) / np.maximum(np.hypot(*(stop - start).T), 1e-9)[:, None]
+        side = np.column_stack([-unit[:, 1], unit[:, 0]]) * (self.thick / 2 + across)[:, None]
+        a, b = start - unit * along, stop + unit * along
+        return np.asarray(shapely.polygons(np.stack([a - side, b - side, b + side, a + side], axis=1)))
+
+
+def find_gaps(jambs: Jambs, runs: Floats) -> Gaps:
+    """The gap before each jamb that meets something within `WIDEST`; two jambs that face each other give one gap."""
+    if not len(jambs):
+        none = np.zeros(0, dtype=np.int64)
+        return Gaps(none, none, none, np.zeros(0), np.zeros(0), np.zeros((0, 2, 4)), np.zeros((0, 4)))
+    walls, cap_of = _with_caps(jambs, runs)
+    hit, far = _beams(jambs, walls)
+    found = np.flatnonzero((hit >= 0) & (far >= _NARROWEST))
+    facing = cap_of[hit[found]]
+    opposed = np.einsum("ij,ij->i", jambs.way[found], jambs.way[facing]) < -0.9
+    facing = np.where((facing >= 0) & opposed, facing, -1)
+    left = _bridge_lines(jambs, found, facing, walls[hit[found]], True)
+    right = _bridge_lines(jambs, found, facing, walls[hit[found]], False)
+    bridges = np.stack([left, right], axis=1)
+    axis = bridges.mean(axis=1)
+    width = np.einsum("ij,ij->i", axis[:, 2:] - axis[:, :2], jambs.way[found])
+    thick = np.where(facing >= 0, np.minimum(jambs.thick[found], jambs.thick[facing]), jambs.thick[found])
+    gaps = Gaps(found, facing, hit[found], width, thick, bridges, axis)
+    return gaps.take(_once(found, facing) & (width >= _NARROWEST))
+
+
+def _with_caps(jambs: Jambs, runs: Floats) -> tuple[Floats, Index]:
+    """The runs, with caps laid across open ends and tips; and the jamb each of them caps, -1 for none."""
+    bare = np.flatnonzero(jambs.cap < 0)
+    middle = (jambs.left[bare] + jambs.right[bare]) / 2
+    side = np.column_stack([-jambs.way[bare, 1], jambs.way[bare, 0]])
+    half = np.maximum(jambs.thick[bare] / 2, _TIP_CAP)[:, None]
+    walls = np.concatenate([runs, np.hstack([middle - side * half, middle + side * half])])
+    cap_of = np.full(len(walls), -1, dtype=np.int64)
+    capped = np.flatnonzero(jambs.cap >= 0)
+    cap_of[jambs.cap[capped]] = capped
+    cap_of[len(runs) + np.arange(len(bare))] = bare
+    return walls, cap_of
+
+
+def _beams(jambs: Jambs, walls: Floats) -> tuple[Index, Floats]:
+    """What most of three rays of each beam meet first, and how far the nearest of those rays goes."""
+    count = len(jambs)
+    reach = np.full(count, WIDEST)
+    hits, fars = [], []
+    for share in (0.12, 0.5, 0.88):
+        origin = jambs.left + (jambs.right - jambs.left) * share
+        hit, far = first_hits(origin, jambs.way, reach, walls)
+        hits.append(hit)
+        fars.append(far)
+    hit, far = np.stack(hits), np.stack(fars)
+    nearest = far.min(axis=0)
+    level = far <= nearest + 0.15 + 0.6 * jambs.thick
+    agreed = level.sum(axis=0) >= 2
+    pick = np.where(level[1], 1, np.argmin(far, axis=0))
+    return np.where(agreed, hit[pick, np.arange(count)], -1), nearest
+
+
+def _bridge_lines(jambs: Jambs, found: Index, facing: Index, wall: Floats, on_left: bool) -> Floats:
+    """The bridge from the left (or right) corner of each jamb to its target."""
+    start = (jambs.left if on_left else jambs.right)[found]
+    way = jambs.way[found]
+    straight = start + way * _meets(start, way, wall)[:, None]
+    other = (jambs.right if on_left else jambs.left)[facing]
+    cap_side = jambs.left[found] - jambs.right[found]
+    off = np.einsum("ij,ij->i", other - start, np.column_stack([-way[:, 1], way[:, 0]]))
+    inward = off < 0 if on_left else off > 0
+    aligned = np.abs(off) <= 0.03
+    back = other - way * np.einsum("ij,ij->i", other - start, way)[:, None]
+    jambs_face = facing >= 0
+    narrow = jambs_face & ~aligned & inward & (np.hypot(*cap_side.T) > 0)
+    begin = np.where(narrow[:, None], back, start)
+    end = np.where((jambs_face & (aligned | narrow))[:, None], other, straight)
+    return np.hstack([begin, end])
+
+
+def _meets(start: Floats, way: Floats, wall: Floats) -> Floats:
+    """How far along `way` from `start` the wall's line is met, kept within the wall's own length."""
+    along = wall[:, 2:] - wall[:, :2]
+    cross = way[:, 0] * along[:, 1] - way[:, 1] * along[:, 0]
+    apart = wall[:, :2] - start
+    safe = np.where(np.abs(cross) < 1e-9, 1e-9, cross)
+    return np.asarray((apart[:, 0] * along[:, 1] - apart[:, 1] * along[:, 0]) / safe)
+
+
+def _once(found: Index, facing: Index) -> Index:
+    """Of two gaps that face each other, the one with the lower jamb."""
+    partner = {(int(a), int(b)) for a, b in zip(found, facing, strict=True) if b >= 0}
+    return np.array(
+        [b < 0 or a < b or (int(b), int(a)) not in partner for a, b in zip(found, facing, strict=True)], dtype=bool
+    )
+
+
+def covered_by(gaps: Gaps, ends: Floats) -> tuple[Index, Index]:
+    """A mask of the 32 parts of each gap's width that the lines `ends` (n, 4) cover, and how many lines span it whole.
+
+    A line counts where it runs along the axis inside the wall's thickness, or at most 60 mm beside it.
+    """
+    mask, count = np.zeros(len(gaps), dtype=np.int64), np.zeros(len(gaps), dtype=np.int64)
+    if not len(gaps) or not len(ends):
+        return mask, count
+    gap, line = shapely.STRtree(shapely.linestrings(ends.reshape(-1, 2, 2))).query(gaps.strips(0.0, 0.06))
+    start, unit, normal = _frame(gaps, gap)
+    a, b = ends[line, :2] - start, ends[line, 2:] - start
+    limit = gaps.thick[gap] / 2 + 0.06
+    inside = (np.abs(_dot(a, normal)) <= limit) & (np.abs(_dot(b, normal)) <= limit)
+    from_, to = _dot(a, unit) / gaps.width[gap], _dot(b, unit) / gaps.width[gap]
+    low, high = np.clip(np.minimum(from_, to), 0, 1), np.clip(np.maximum(from_, to), 0, 1)
+    inside &= (high - low) > 0.04
+    gap, low, high = gap[inside], low[inside], high[inside]
+    np.bitwise_or.at(mask, gap, _bits(low, high))
+    np.add.at(count, gap[(high - low) > 0.8], 1)
+    return mask, count
+
+
+def _frame(gaps: Gaps, gap: Index) -> tuple[Floats, Floats, Floats]:
+    """Start, unit vector along and unit vector across of the axes of the gaps numbered `gap`."""
+    start = gaps.axis[gap, :2]
+    unit = (gaps.axis[gap, 2:] - start) / np.maximum(np.hypot(*(gaps.axis[gap, 2:] - start).T), 1e-9)[:, None]
+    return start, unit, np.column_stack([-unit[:, 1], unit[:, 0]])
+
+
+def _dot(a: Floats, b: Floats) -> Floats:
+    return np.asarray(np.einsum("ij,ij->i", a, b))
+
+
+def _bits(low: Floats, high: Floats) -> Index:
+    first, last = np.round(low * _BINS).astype(np.int64), np.round(high * _BINS).astype(np.int64)
+    return np.asarray((np.int64(1) << last) - (np.int64(1) << first))
+
+
+def share_of(mask: Index) -> Floats:
+    """The share (0-1) of the width that a mask of parts stands for."""
+    return np.array([bin(m).count("1") for m in mask.tolist()], dtype=float) / _BINS
+
+
+@dataclass(frozen=True)
+class Leaves:
+    """Door leaves shut in gaps, arrays of one length: the `gap`, the `swing`, from and to along the axis in metres."""
+
+    gap: Index
+    swing: Index
+    low: Floats
+    high: Floats
+    weight: Floats
+
+    def mask(self, gaps: Gaps) -> Index:
+        """The parts of each gap's width that leaves shut, as in `covered_by`."""
+        mask = np.zeros(len(gaps), dtype=np.int64)
+        width = gaps.width[self.gap]
+        np.bitwise_or.at(mask, self.gap, _bits(np.clip(self.low / width, 0, 1), np.clip(self.high / width, 0, 1)))
+        return mask
+
+
+def hung_doors(gaps: Gaps, swings: Swings, least: float = 0.3) -> Leaves:
+    """The leaves that shut in each gap: hinge and shut tip both in the gap's line, within its width."""
+    none = np.zeros(0, dtype=np.int64)
+    if not len(gaps) or not len(swings):
+        return Leaves(none, none, np.zeros(0), np.zeros(0), np.zeros(0))
+    gap, swing = shapely.STRtree(shapely.points(swings.hinge)).query(gaps.strips(0.2, 0.2), predicate="intersects")
+    start, unit, normal = _frame(gaps, gap)
+    at, radius, width = _dot(swings.hinge[swing] - start, unit), swings.radius[swing], gaps.width[gap]
+    off = np.abs(_dot(swings.hinge[swing] - start, normal))
+    slack = gaps.thick[gap] / 2 + 0.1 + 0.05 * radius
+    found = []
+    for tip in (0, 1):
+        point = swings.tips[swing, tip] - start
+        shut = _dot(point, unit)
+        lies = (np.abs(_dot(point, normal)) <= slack) & (off <= slack) & (np.abs(shut - at) > 0.75 * radius)
+        lies &= (np.minimum(at, shut) > -0.2) & (np.maximum(at, shut) < width + 0.2) & (swings.weight[swing] >= least)
+        found.append((gap[lies], swing[lies], np.minimum(at, shut)[lies], np.maximum(at, shut)[lies]))
+    g, s, low, high = (np.concatenate([f[k] for f in found]) for k in range(4))
+    return Leaves(g, s, low, high, swings.weight[s])

@@ -1,0 +1,148 @@
+"""Where walls stop, and what they face across the gap.
+
+Terms:
+  jamb    the end of a wall: a short line across its thickness with a face running back from each end (a cap),
+          or two loose face ends side by side (an open end), or the loose end of a single-line wall (a tip).
+  way     the unit vector from a jamb out into the gap, along the wall.
+  beam    the strip as wide as the wall that a jamb throws along its way.
+  target  the first line that the beam meets: another jamb (facing) or the side of a wall.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+
+from takeoff.geometry.cluster import Floats, Index
+from takeoff.geometry.runs import mates
+
+__all__ = ["Jambs", "THICKEST", "THINNEST", "find_jambs", "first_hits"]
+
+THINNEST, THICKEST = 0.035, 0.65
+"""Thickness of walls in metres: thin partitions to old masonry (common practice)."""
+_TOUCH = 0.012
+"""Two runs meet when nearer than this, metres."""
+_SQUARE = 0.5
+"""Sine of the least angle between a cap and the faces behind it."""
+
+
+@dataclass(frozen=True)
+class Jambs:
+    """Ends of walls: corners `left` and `right` of the way (n, 2), `way` (n, 2), thickness `thick` (n,)."""
+
+    left: Floats
+    right: Floats
+    way: Floats
+    cap: Index
+    """(n,) run that caps the wall, -1 for an open end or a tip."""
+
+    @property
+    def thick(self) -> Floats:
+        """Thickness (n,), 0 for tips."""
+        return np.asarray(np.hypot(*(self.left - self.right).T))
+
+    def __len__(self) -> int:
+        return len(self.left)
+
+
+def find_jambs(runs: Floats) -> Jambs:
+    """All jambs among the `runs` (r, 4)."""
+    way = runs[:, 2:] - runs[:, :2]
+    length = np.hypot(way[:, 0], way[:, 1])
+    sides, loose = _sides_at_ends(runs, way, length)
+    caps = _caps(runs, way, length, sides)
+    open_ends, used = _open_ends(runs, length, loose)
+    tips = _tips(runs, way, length, loose & ~used)
+    parts = [caps, open_ends, tips]
+    return Jambs(*(np.concatenate([p[k] for p in parts]) for k in range(4)))
+
+
+def _sides_at_ends(runs: Floats, way: Floats, length: Floats) -> tuple[Floats, Floats]:
+    """For each run and end (r, 2): which sides of it other runs leave on (bit 1 left, bit 2 right), and whether it is loose.
+
+    A run that goes on beyond the end, more or less straight, counts as bit 4.
+    """
+    count = len(runs)
+    tips = runs.reshape(-1, 2)
+    tree = shapely.STRtree(shapely.linestrings(runs.reshape(-1, 2, 2)))
+    tip, other = tree.query(shapely.points(tips), predicate="dwithin", distance=_TOUCH)
+    apart = tip // 2 != other
+    tip, other = tip[apart], other[apart]
+    own = tip // 2
+    unit = way / np.where(length == 0, 1, length)[:, None]
+    normal = np.column_stack([-unit[:, 1], unit[:, 0]])
+    bits = np.zeros(2 * count, dtype=np.int64)
+    slanted = np.abs(unit[own, 0] * unit[other, 1] - unit[own, 1] * unit[other, 0]) > _SQUARE
+    for end in (slice(0, 2), slice(2, 4)):
+        out = np.einsum("ij,ij->i", runs[other, end] - tips[tip], normal[own])
+        np.bitwise_or.at(bits, tip[slanted & (out > 2 * _TOUCH)], 1)
+        np.bitwise_or.at(bits, tip[slanted & (out < -2 * _TOUCH)], 2)
+    np.bitwise_or.at(bits, tip[~slanted], 4)
+    return bits.reshape(-1, 2), (bits == 0).reshape(-1, 2)
+
+
+def _caps(runs: Floats, way: Floats, length: Floats, sides: Floats) -> tuple[Floats, Floats, Floats, Index]:
+    short = (length >= THINNEST) & (length <= THICKEST)
+    behind_left = short & (sides[:, 0] == 1) & (sides[:, 1] == 1)
+    behind_right = short & (sides[:, 0] == 2) & (sides[:, 1] == 2)
+    cap = np.flatnonzero(behind_left | behind_right)
+    unit = way[cap] / length[cap, None]
+    flip = np.where(behind_left[cap], 1.0, -1.0)
+    out = np.column_stack([unit[:, 1], -unit[:, 0]]) * flip[:, None]
+    start, stop = runs[cap, :2], runs[cap, 2:]
+    forward = (out[:, 0] * (stop - start)[:, 1] - out[:, 1] * (stop - start)[:, 0]) > 0
+    left = np.where(forward[:, None], stop, start)
+    right = np.where(forward[:, None], start, stop)
+    return left, right, out, cap
+
+
+def _open_ends(runs: Floats, length: Floats, loose: Floats) -> tuple[tuple[Floats, Floats, Floats, Index], Floats]:
+    """Pairs of loose ends side by side of two mates, nearest first; and which ends they use."""
+    used = np.zeros_like(loose)
+    some = np.flatnonzero(loose.any(axis=1) & (length > 2 * _TOUCH))
+    found = mates(runs[some], THINNEST, THICKEST)
+    rows = []
+    order = np.argsort(found.apart, kind="stable")
+    for i, j in zip(some[found.first[order]].tolist(), some[found.second[order]].tolist(), strict=True):
+        for a in (0, 1):
+            for b in (0, 1):
+                if not (loose[i, a] and loose[j, b]) or used[i, a] or used[j, b]:
+                    continue
+                p, q = runs[i, 2 * a : 2 * a + 2], runs[j, 2 * b : 2 * b + 2]
+                out = (p - runs[i, 2 - 2 * a : 4 - 2 * a]) / length[i]
+                across = q - p
+                if abs(float(across @ out)) < 0.06 and float(out @ (q - runs[j, 2 - 2 * b : 4 - 2 * b])) > 0:
+                    used[i, a] = used[j, b] = True
+                    left_first = out[0] * across[1] - out[1] * across[0] < 0
+                    rows.append((*(p if left_first else q), *(q if left_first else p), *out))
+    table = np.array(rows, dtype=float).reshape(-1, 6)
+    return (table[:, :2], table[:, 2:4], table[:, 4:], np.full(len(table), -1, dtype=np.int64)), used
+
+
+def _tips(runs: Floats, way: Floats, length: Floats, loose: Floats) -> tuple[Floats, Floats, Floats, Index]:
+    run, end = np.nonzero(loose & (length > 0.1)[:, None])
+    point = runs.reshape(-1, 2, 2)[run, end]
+    out = way[run] / length[run, None] * np.where(end == 1, 1.0, -1.0)[:, None]
+    return point, point.copy(), out, np.full(len(run), -1, dtype=np.int64)
+
+
+def first_hits(origins: Floats, ways: Floats, reach: Floats, runs: Floats, start: float = 0.02) -> tuple[Index, Floats]:
+    """For each ray the first run it meets beyond `start`, and how far; -1 and infinity where none is met within `reach` (n,)."""
+    rays = np.hstack([origins + ways * start, origins + ways * reach[:, None]])
+    tree = shapely.STRtree(shapely.linestrings(runs.reshape(-1, 2, 2)))
+    ray, run = tree.query(shapely.linestrings(rays.reshape(-1, 2, 2)), predicate="intersects")
+    along = runs[run, 2:] - runs[run, :2]
+    cross = ways[ray, 0] * along[:, 1] - ways[ray, 1] * along[:, 0]
+    slanted = np.abs(cross) > 0.1 * np.hypot(along[:, 0], along[:, 1])
+    ray, run, along, cross = ray[slanted], run[slanted], along[slanted], cross[slanted]
+    apart = runs[run, :2] - origins[ray]
+    distance = (apart[:, 0] * along[:, 1] - apart[:, 1] * along[:, 0]) / cross
+    order = np.lexsort((run, distance, ray))
+    ray, run, distance = ray[order], run[order], distance[order]
+    first = np.concatenate([[True], ray[1:] != ray[:-1]]) if len(ray) else np.zeros(0, dtype=bool)
+    hit = np.full(len(origins), -1, dtype=np.int64)
+    far = np.full(len(origins), np.inf)
+    hit[ray[first]], far[ray[first]] = run[first], distance[first]
+    return hit, far

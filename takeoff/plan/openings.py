@@ -1,0 +1,154 @@
+"""Which gaps are openings: accepted where a symbol explains them, or where two jambs face each other a door's width apart.
+
+Terms:
+  candidate   a gap taken for one or more openings, with the bridges that close it.
+  explained   its width is filled by shut leaves, glass or frame lines, so a symbol says what it is.
+  plain       a bare gap between two jambs, as wide as a door.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+
+import numpy as np
+import shapely
+
+from takeoff.drawing.model import Drawing
+from takeoff.geometry.cluster import Floats, Index
+from takeoff.plan.gaps import Gaps, Leaves, covered_by, hung_doors, share_of
+from takeoff.plan.layers import Role
+from takeoff.plan.symbols import Mark, Swings
+
+__all__ = ["Candidate", "accept_gaps"]
+
+_FILLED = 0.8
+"""Share of the width that symbols must fill to explain a gap."""
+_PLAIN = (0.55, 1.35)
+"""Width in metres of a bare gap that is a doorway: single doors to a wide cased opening (common practice)."""
+_PART_LEAST = 0.25
+
+
+@dataclass(frozen=True)
+class Candidate:
+    """One opening, or several side by side in one gap (`parts`)."""
+
+    axis: tuple[float, float, float, float]
+    width: float
+    thick: float
+    bridges: Floats
+    """(k, 4): lines that carry the wall faces across."""
+    kind: str
+    support: str
+    """'symbol', 'gap' or 'assumed'."""
+    style: str = ""
+    parts: tuple[tuple[float, float, str], ...] = ()
+    """From, to (metres along the axis) and kind of each opening when there are several."""
+    mark: Mark | None = None
+    entities: tuple[int, ...] = ()
+    unbroken: bool = False
+    """The wall's faces run on across it: no bridge is needed."""
+    notes: tuple[str, ...] = field(default=())
+
+
+def accept_gaps(
+    drawing: Drawing, roles: Sequence[Role], gaps: Gaps, evidence: Index, swings: Swings, marks: Sequence[Mark]
+) -> list[Candidate]:
+    """The openings among the `gaps`; `evidence` numbers the drawing's segments that may belong to symbols."""
+    ends = drawing.segments.ends[evidence]
+    mask, spanning = covered_by(gaps, ends)
+    leaves = hung_doors(gaps, swings)
+    filled = share_of(mask | leaves.mask(gaps))
+    hung = np.bincount(leaves.gap, leaves.weight, minlength=len(gaps)) > 0
+    explained = (filled >= _FILLED) | (hung & (share_of(leaves.mask(gaps)) >= 0.7))
+    plain = (gaps.facing >= 0) & (gaps.width >= _PLAIN[0]) & (gaps.width <= _PLAIN[1])
+    score = explained * 2.0 + filled + (gaps.facing >= 0) * 0.5 - gaps.width * 0.02
+    taken = _apart(gaps, np.flatnonzero(explained | plain), score)
+    symbol_of = {m.symbol: m for m in marks}
+    touching = _evidence_by_gap(gaps.take(taken), ends)
+    return [
+        _candidate(drawing, roles, gaps, int(g), bool(explained[g]), leaves, evidence[touching[n]], symbol_of, swings)
+        for n, g in enumerate(taken.tolist())
+    ]
+
+
+def _apart(gaps: Gaps, some: Index, score: Floats) -> Index:
+    """Of gaps that overlap, those with the best score."""
+    some = some[np.lexsort((some, -score[some]))]
+    strips = gaps.take(some).strips(-0.02, -0.01)
+    first, second = shapely.STRtree(strips).query(strips, predicate="intersects")
+    clash: dict[int, list[int]] = {}
+    for a, b in zip(first.tolist(), second.tolist(), strict=True):
+        if a != b:
+            clash.setdefault(a, []).append(b)
+    kept: set[int] = set()
+    for n in range(len(some)):
+        if not any(other in kept for other in clash.get(n, [])):
+            kept.add(n)
+    return np.sort(some[sorted(kept)])
+
+
+def _evidence_by_gap(gaps: Gaps, ends: Floats) -> list[Index]:
+    found: list[Index] = [np.zeros(0, dtype=np.int64)] * len(gaps)
+    if not len(gaps) or not len(ends):
+        return found
+    lines = shapely.linestrings(ends.reshape(-1, 2, 2))
+    gap, line = shapely.STRtree(lines).query(gaps.strips(-0.01, 0.05), predicate="intersects")
+    order = np.argsort(gap, kind="stable")
+    cut = np.searchsorted(gap[order], np.arange(len(gaps) + 1))
+    return [line[order[cut[n] : cut[n + 1]]] for n in range(len(gaps))]
+
+
+def _candidate(
+    drawing: Drawing, roles: Sequence[Role], gaps: Gaps, gap: int, explained: bool, leaves: Leaves, lines: Index,
+    symbol_of: dict[int, Mark], swings: Swings,
+) -> Candidate:
+    mine = leaves.gap == gap
+    entities = sorted({int(e) for e in drawing.segments.entity[lines]} | {int(e) for e in swings.entity[leaves.swing[mine]]})
+    mark = _mark_of(drawing, entities, symbol_of, float(gaps.width[gap]))
+    parts = _parts(gaps, gap, leaves, mine)
+    kind = "door" if mine.any() else _kind_from_lines(drawing, roles, lines, mark, explained)
+    bridges = gaps.bridges[gap] if gaps.thick[gap] > 0 else gaps.bridges[gap][:1]
+    style = "double" if np.unique(np.round(leaves.low[mine], 1)).size > 1 and not parts else ""
+    return Candidate(
+        tuple(gaps.axis[gap].tolist()), float(gaps.width[gap]), float(gaps.thick[gap]), bridges, kind,
+        "symbol" if explained else "gap", style, parts, mark, tuple(entities),
+    )
+
+
+def _mark_of(drawing: Drawing, entities: Sequence[int], symbol_of: dict[int, Mark], width: float) -> Mark | None:
+    found = [symbol_of[s] for e in entities if (s := drawing.entities[e].symbol) in symbol_of]
+    return min(found, key=lambda m: (abs((m.width or 0.0) - width), m.symbol)) if found else None
+
+
+def _kind_from_lines(drawing: Drawing, roles: Sequence[Role], lines: Index, mark: Mark | None, explained: bool) -> str:
+    if mark is not None and mark.kind:
+        return mark.kind
+    names = [roles[drawing.entities[int(e)].layer].name for e in drawing.segments.entity[lines]]
+    if names.count("door") > names.count("window"):
+        return "door"
+    if "window" in names:
+        return "window"
+    return "window" if explained and len(lines) >= 2 else "opening"
+
+
+def _parts(gaps: Gaps, gap: int, leaves: Leaves, mine: Index) -> tuple[tuple[float, float, str], ...]:
+    """Where leaves fill only part of a gap that glass fills else: the doors and what stands beside them."""
+    width = float(gaps.width[gap])
+    spans = sorted((max(float(a), 0.0), min(float(b), width)) for a, b in zip(leaves.low[mine], leaves.high[mine], strict=True))
+    if not spans:
+        return ()
+    doors = [list(spans[0])]
+    for low, high in spans[1:]:
+        if low <= doors[-1][1] + 0.1:
+            doors[-1][1] = max(doors[-1][1], high)
+        else:
+            doors.append([low, high])
+    rest, at = [], 0.0
+    for low, high in [*doors, [width, width]]:
+        if low - at > _PART_LEAST:
+            rest.append((at, low, "window"))
+        at = max(at, high)
+    if not rest and len(doors) == 1:
+        return ()
+    return tuple(sorted([(low, high, "door") for low, high in doors] + rest))

@@ -1,0 +1,118 @@
+"""Door and window symbols: what speaks for an opening before any gap is looked at.
+
+Terms:
+  swing    an arc of about a quarter turn whose radius is a door leaf: `hinge` its centre, `tips` its two ends;
+           one tip is the free end of the open leaf, the other lies where the leaf shuts.
+  mark     a block reference that its layer, name or attributes call a door or window, with its extent.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from takeoff.drawing.model import Drawing
+from takeoff.geometry.cluster import Floats, Index
+from takeoff.plan.layers import Role, role_of
+
+__all__ = ["Mark", "Swings", "find_marks", "find_swings"]
+
+LEAF_NARROWEST, LEAF_WIDEST = 0.35, 2.1
+"""Door leaves in metres, cupboard door to garage leaf (common practice)."""
+_LEAST_TURN, _MOST_TURN = np.radians(12), np.radians(185)
+_OPENING_ROLES = {"door": "door", "window": "window", "opening": ""}
+
+
+@dataclass(frozen=True)
+class Swings:
+    """Swing arcs: `hinge` (s, 2), `tips` (s, 2, 2), `radius` (s,), `entity` (s,), `weight` (s,) 0-1 how door-like."""
+
+    hinge: Floats
+    tips: Floats
+    radius: Floats
+    entity: Index
+    weight: Floats
+
+    def __len__(self) -> int:
+        return len(self.hinge)
+
+
+@dataclass(frozen=True, slots=True)
+class Mark:
+    """A symbol that says it is a door or a window."""
+
+    symbol: int
+    kind: str
+    """'door', 'window' or '' when it only says opening."""
+    width: float | None
+    """From attributes, metres."""
+    height: float | None
+    sill: float | None
+    tag: str
+
+
+def find_swings(drawing: Drawing, roles: Sequence[Role]) -> Swings:
+    """The door swings of `drawing` (in metres): arcs on furniture or text layers weigh little unless a leaf goes with them."""
+    shape, entity = drawing.arcs.shape, drawing.arcs.entity
+    radius, sweep = shape[:, 2], np.abs(shape[:, 4])
+    good = (radius >= LEAF_NARROWEST) & (radius <= LEAF_WIDEST) & (sweep >= _LEAST_TURN) & (sweep <= _MOST_TURN)
+    pick = np.flatnonzero(good)
+    angles = shape[pick, 3][:, None] + np.column_stack([np.zeros(len(pick)), shape[pick, 4]])
+    tips = shape[pick, None, :2] + radius[pick, None, None] * np.stack([np.cos(angles), np.sin(angles)], axis=2)
+    quarter = np.abs(sweep[pick] - np.pi / 2) < np.radians(8)
+    role = [roles[drawing.entities[e].layer].name for e in entity[pick].tolist()]
+    weight = np.array([_layer_weight(name) for name in role]) * np.where(quarter, 1.0, 0.7)
+    return Swings(shape[pick, :2], tips, radius[pick], entity[pick].astype(np.int64), weight)
+
+
+def _layer_weight(role: str) -> float:
+    if role in _OPENING_ROLES:
+        return 1.0
+    if role in ("text", "dimension", "grid", "sheet", "outdoor", "roof"):
+        return 0.2
+    return 0.8
+
+
+def find_marks(drawing: Drawing, roles: Sequence[Role]) -> tuple[Mark, ...]:
+    """The symbols that are doors or windows by layer, block name or attributes."""
+    return tuple(
+        mark for n in range(len(drawing.symbols)) if (mark := _mark(drawing, roles, n)) is not None
+    )
+
+
+def _mark(drawing: Drawing, roles: Sequence[Role], number: int) -> Mark | None:
+    symbol = drawing.symbols[number]
+    by_layer = roles[symbol.layer]
+    by_name = role_of(re.sub(r"\d+", " ", symbol.name))
+    kinds = [r.name for r in (by_name, by_layer) if r.name in _OPENING_ROLES and r.confidence >= 0.5]
+    if not kinds:
+        return None
+    sizes = {tag.upper(): value for tag, value in symbol.attributes}
+    return Mark(
+        number, _OPENING_ROLES[kinds[0]], _size(sizes, _WIDTH, drawing), _size(sizes, _HEIGHT, drawing),
+        _size(sizes, _SILL, drawing), next((sizes[t].strip() for t in _TAG if sizes.get(t, "").strip()), ""),
+    )
+
+
+_WIDTH = ("WIDTH", "W", "BREITE", "LARGEUR", "ANCHO", "LARGURA", "LARGHEZZA", "SZEROKOSC", "BREEDTE", "CLEARWIDTH", "OPENINGWIDTH")
+_HEIGHT = ("HEIGHT", "H", "HOEHE", "HÖHE", "HAUTEUR", "ALTO", "ALTURA", "ALTEZZA", "WYSOKOSC", "HOOGTE", "OPENINGHEIGHT")
+_SILL = ("SILL", "SILLHEIGHT", "CILL", "BRH", "BRUESTUNG", "BRÜSTUNG", "ALLEGE", "ANTEPECHO", "PEITORIL", "DAVANZALE", "PARAPET")
+_TAG = ("NUMBER", "TAG", "MARK", "NO", "NR", "ID", "NUM", "CODE", "REF")
+
+
+def _size(values: dict[str, str], names: Sequence[str], drawing: Drawing) -> float | None:
+    """A length in metres from an attribute: a bare number is millimetres from 50 up, centimetres is not guessed."""
+    for name in names:
+        text = values.get(name, "").strip().lower().replace(",", ".")
+        found = re.fullmatch(r"(\d+(?:\.\d+)?)\s*(mm|cm|m|)", text)
+        if found:
+            value = float(found.group(1))
+            scale = {"mm": 0.001, "cm": 0.01, "m": 1.0}.get(found.group(2))
+            if scale is None:
+                scale = 0.001 if value >= 300 else 1.0 if value < 20 else drawing.metres_per_unit
+            if 0.2 <= value * scale <= 12:
+                return value * scale
+    return None
