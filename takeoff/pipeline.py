@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
+from dataclasses import replace
 from pathlib import Path
 
 from takeoff.drawing.model import Drawing, in_metres
@@ -13,11 +14,13 @@ from takeoff.materials.order import make_order
 from takeoff.measure.rooms import measure
 from takeoff.plan.model import Plan
 from takeoff.plan.understand import understand
-from takeoff.query import numbered
+from takeoff.price.build import make_price
+from takeoff.programme.build import make_programme
+from takeoff.query import Query, numbered
 from takeoff.record import Takeoff
 from takeoff.work.assign import plan_work
 
-__all__ = ["read_plan", "take_off"]
+__all__ = ["price_up", "read_plan", "settled", "take_off"]
 
 Progress = Callable[[str], None]
 
@@ -40,12 +43,41 @@ def read_plan(path: Path, job: Job, progress: Progress = _silent) -> tuple[Drawi
 
 
 def take_off(path: Path, job: Job, progress: Progress = _silent) -> Takeoff:
-    """The whole takeoff of the drawing at `path` under `job`."""
+    """The whole takeoff of the drawing at `path` under `job`, without programme and price."""
     drawing, plan = read_plan(path, job, progress)
     progress("Measuring")
     measured = measure(plan, job)
     progress("Build-ups, materials and hours")
     work = plan_work(plan, measured, job)
     order = make_order(plan, measured, work, job)
-    queries = numbered([*plan.queries, *measured.queries, *work.queries, *order.queries])
-    return Takeoff(job, drawing, plan, measured, work, order, queries)
+    asked, accepted = settled([*plan.queries, *measured.queries, *work.queries, *order.queries], job)
+    return Takeoff(job, drawing, plan, measured, work, order, asked, accepted=accepted)
+
+
+def price_up(takeoff: Takeoff, progress: Progress = _silent) -> Takeoff:
+    """The takeoff with its programme and price."""
+    progress("Programme")
+    programme = make_programme(takeoff.measured, takeoff.work, takeoff.order, takeoff.job)
+    progress("Price and risk")
+    price = make_price(takeoff.measured, takeoff.work, takeoff.order, takeoff.job, programme.days)
+    asked, _ = settled([*takeoff.queries, *programme.queries, *price.queries], takeoff.job, matched=takeoff.accepted)
+    return replace(takeoff, programme=programme, price=price, queries=asked)
+
+
+def settled(
+    queries: Sequence[Query], job: Job, matched: Sequence[Query] = ()
+) -> tuple[tuple[Query, ...], tuple[Query, ...]]:
+    """The queries still open, numbered, and those that the job file accepts as they stand.
+
+    Raises `JobError` for an [[accept]] row that matches no query, now or among those `matched` before.
+    """
+    accepted: list[Query] = []
+    for number, row in enumerate(job.accept):
+        hits = [q for q in [*queries, *matched] if q.kind == row.kind and (not row.about or row.about in q.about)]
+        if not hits:
+            known = sorted({q.kind for q in queries})
+            raise job.error(
+                ("accept", number), "settles nothing that is asked", f"one of the kinds asked: {', '.join(known)}"
+            )
+        accepted += [q for q in hits if q in queries]
+    return numbered(q for q in queries if q not in accepted), tuple(dict.fromkeys(accepted))

@@ -9,6 +9,8 @@ from takeoff.job import Job
 from takeoff.materials.model import Order
 from takeoff.measure.model import Measured
 from takeoff.plan.model import Plan
+from takeoff.price.model import Price
+from takeoff.programme.model import Programme
 from takeoff.query import Query
 from takeoff.work.model import Work
 
@@ -26,3 +28,7 @@ class Takeoff:
     order: Order
     queries: tuple[Query, ...]
     """All stages' queries, numbered."""
+    programme: Programme | None = None
+    price: Price | None = None
+    accepted: tuple[Query, ...] = ()
+    """Queries that the job file settles as they stand: assumptions to be told."""
