@@ -6,6 +6,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import replace
 from pathlib import Path
 
+from takeoff.data import load
 from takeoff.drawing.model import Drawing, in_metres
 from takeoff.drawing.read import read_drawing
 from takeoff.drawing.units import settle_unit
@@ -60,24 +61,25 @@ def price_up(takeoff: Takeoff, progress: Progress = _silent) -> Takeoff:
     programme = make_programme(takeoff.measured, takeoff.work, takeoff.order, takeoff.job)
     progress("Price and risk")
     price = make_price(takeoff.measured, takeoff.work, takeoff.order, takeoff.job, programme.days)
-    asked, _ = settled([*takeoff.queries, *programme.queries, *price.queries], takeoff.job, matched=takeoff.accepted)
-    return replace(takeoff, programme=programme, price=price, queries=asked)
+    queries = [*takeoff.queries, *programme.queries, *price.queries]
+    asked, accepted = settled(queries, takeoff.job, takeoff.accepted, priced=True)
+    return replace(takeoff, programme=programme, price=price, queries=asked, accepted=(*takeoff.accepted, *accepted))
 
 
 def settled(
-    queries: Sequence[Query], job: Job, matched: Sequence[Query] = ()
+    queries: Sequence[Query], job: Job, before: Sequence[Query] = (), priced: bool = False
 ) -> tuple[tuple[Query, ...], tuple[Query, ...]]:
     """The queries still open, numbered, and those that the job file accepts as they stand.
 
-    Raises `JobError` for an [[accept]] row that matches no query, now or among those `matched` before.
+    Raises `JobError` for an [[accept]] row that matches no query, now or among those accepted `before`. Rows for
+    queries that only the programme asks wait until the job is `priced`.
     """
     accepted: list[Query] = []
     for number, row in enumerate(job.accept):
-        hits = [q for q in [*queries, *matched] if q.kind == row.kind and (not row.about or row.about in q.about)]
-        if not hits:
-            known = sorted({q.kind for q in queries})
-            raise job.error(
-                ("accept", number), "settles nothing that is asked", f"one of the kinds asked: {', '.join(known)}"
-            )
+        hits = [q for q in [*queries, *before] if q.kind == row.kind and (not row.about or row.about in q.about)]
+        waits = load("queries").get(row.kind, {}).get("stage") == "programme" and not priced
+        if not hits and not waits:
+            known = ", ".join(sorted({q.kind for q in queries})) or "none is asked"
+            raise job.error(("accept", number), "settles nothing that is asked", f"one of the kinds asked: {known}")
         accepted += [q for q in hits if q in queries]
     return numbered(q for q in queries if q not in accepted), tuple(dict.fromkeys(accepted))
