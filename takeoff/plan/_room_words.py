@@ -113,7 +113,7 @@ def is_object(text: str) -> bool:
 def _holds(text: str, listed: frozenset[str]) -> bool:
     if _OWN_SCRIPT.search(text) and any(w in text for w in listed if _OWN_SCRIPT.search(w)):
         return True
-    tokens = re.findall(r"\w+", fold(text))
+    tokens = re.findall(r"\w+", fold(text).replace("walk in", "walkin"))
     return any(" ".join(tokens[i : i + n]) in listed for n in (1, 2, 3) for i in range(len(tokens) - n + 1))
 
 

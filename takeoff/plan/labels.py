@@ -1,0 +1,360 @@
+"""Room labels: the printed lines that belong together, what they say, and which room they stand in.
+
+Terms:
+  line        one printed line of text with its reading (`_text_lines`).
+  label       lines that belong together: close one under the other, aligned, of like height, or attributes of one symbol.
+  room label  a label that names or numbers a room. Other labels (notes, tags, titles) are kept, but not counted as rooms.
+  style       layer and height of print: a text that says nothing known is a name when known names look alike.
+"""
+
+from __future__ import annotations
+
+import re
+from collections import Counter, defaultdict
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+from shapely import STRtree, box, points
+from shapely.geometry import Polygon
+
+from takeoff.drawing.model import Drawing, Point, Text
+from takeoff.plan._label_groups import groups_of
+from takeoff.plan._printed import Area
+from takeoff.plan._printed_queries import printed_queries
+from takeoff.plan._room_words import NOT_PLASTERED, ROOM_KINDS
+from takeoff.plan._text_lines import Reading, plain, read_line
+from takeoff.plan.layers import Role
+
+__all__ = [
+    "NOT_PLASTERED", "ROOM_KINDS", "Assignment", "Label", "Line", "RoomFacts", "assign", "printed_queries", "read_labels", "room_facts",
+]
+
+_SURE, _LIKELY, _UNSURE = 0.95, 0.75, 0.3
+_SAME_STYLE = 0.12
+"""Heights of print within this share look alike."""
+_MOST_LINES = 8
+"""A longer stack of lines is a note or a table, not a room label."""
+_OVERLAP = 0.2
+"""A label whose middle is in no room belongs to the room that holds this share of its box, or more."""
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """One printed line. `at` its middle, `height` and `width` of print, metres."""
+
+    text: str
+    at: Point
+    height: float
+    width: float
+    entity: int
+    layer: int
+    reading: Reading
+    tag: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Label:
+    """Lines that belong together and what they say."""
+
+    at: Point
+    """Middle of the line that names it, else of its first line."""
+    lines: tuple[Line, ...]
+    """Top to bottom."""
+    name: str = ""
+    number: str = ""
+    kind: str = ""
+    """One of `ROOM_KINDS` when a known word says so, 'room' for another name, '' when it names no room."""
+    confidence: float = 0.0
+    """0-1: that this label names or numbers one room."""
+    area: Area | None = None
+    size_m: tuple[float, float] | None = None
+    dwelling: bool = False
+    """It names a flat of several rooms, so its area is not one room's."""
+    handles: tuple[str, ...] = ()
+
+    @property
+    def is_room(self) -> bool:
+        """Whether it is taken to name or number one room."""
+        return self.confidence >= 0.5
+
+
+@dataclass(frozen=True, slots=True)
+class Assignment:
+    """Which labels stand in which polygon."""
+
+    inside: tuple[tuple[Label, ...], ...]
+    """Per polygon, all its labels, room labels first."""
+    outside: tuple[Label, ...]
+    """Room labels that stand in no polygon: each may be a leak."""
+    crowded: tuple[int, ...]
+    """Indices of polygons with two room labels or more: open plans, or rooms run together."""
+
+
+@dataclass(frozen=True, slots=True)
+class RoomFacts:
+    """What the labels in one room say of it."""
+
+    name: str
+    number: str
+    kind: str
+    printed_area_m2: float | None
+    printed_area_step_m2: float
+    """Worth of the last printed digit; 0 when no area is printed."""
+    printed_size_m: tuple[float, float] | None
+    texts: tuple[str, ...]
+    names: tuple[str, ...]
+    """Every room name found in it."""
+    at: Point | None
+    """Where its name stands."""
+    handles: tuple[str, ...]
+
+
+def read_labels(drawing: Drawing, roles: tuple[Role, ...]) -> tuple[Label, ...]:
+    """All labels of `drawing` (in metres), in the order of their first text."""
+    lines = _without_codes([line for text in drawing.texts if (line := _line(drawing, text)) is not None])
+    symbols = [_symbol_of(drawing, line) for line in lines]
+    texts = [t for t in drawing.texts if plain(t.value)]
+    grouped = groups_of(texts, symbols)
+    labels = [_label(drawing, [lines[i] for i in group]) for group in grouped]
+    return tuple(_with_styles(labels, roles))
+
+
+def _line(drawing: Drawing, text: Text) -> Line | None:
+    value = plain(text.value)
+    if not value:
+        return None
+    layer = drawing.entities[text.entity].layer
+    return Line(value, text.at, text.height, text.width, text.entity, layer, _tagged_reading(text.tag, value), text.tag)
+
+
+_SIZE_CODE = re.compile(r"^[1-9]\d(?:68|70|80)$|^[1-9]\d[1-9]0$")
+
+
+def _without_codes(lines: list[Line]) -> list[Line]:
+    """Four figures that are printed again and again are a door or window code (2668), not a room's number."""
+    codes = Counter(line.text for line in lines if _SIZE_CODE.match(line.text) and not line.tag)
+    if max(codes.values(), default=0) < 2:
+        return lines
+    code = Reading("opening")
+    return [replace(line, reading=code) if line.text in codes and not line.tag else line for line in lines]
+
+
+_AREA_TAGS = ("AREA", "FLAECHE", "FLÄCHE", "SURFACE", "SUPERFICIE", "SUP", "POWIERZCHNIA", "POW", "OPPERVLAKTE")
+_NAME_TAGS = ("NAME", "ROOM", "ROOMNAME", "RAUM", "RAUMNAME", "NOM", "NOMBRE", "NOME", "NAZWA", "NAAM", "DESCRIPTION", "BEZEICHNUNG")
+_NUMBER_TAGS = ("NUMBER", "NUM", "NR", "NO", "ROOMNO", "ROOMNUMBER", "RAUMNR", "NUMERO")
+
+
+def _tagged_reading(tag: str, value: str) -> Reading:
+    """An attribute's tag says what its value is, where the value alone does not."""
+    key = tag.upper().replace("_", "").replace("-", "").replace(" ", "")
+    reading = read_line(value)
+    if key in _AREA_TAGS and reading.area is None and (bare := read_line(f"{value} m2")).area:
+        return bare
+    if key in _NAME_TAGS and reading.kind in {"word", "note", "other", "object"} and not value.isdigit():
+        return Reading("name", name=value, room=reading.room)
+    if key in _NUMBER_TAGS and reading.kind in {"value", "other", "word", "opening"}:
+        return Reading("number", number=value)
+    if tag and reading.kind == "number" and key not in _NUMBER_TAGS:
+        return Reading("value")
+    return reading
+
+
+def _symbol_of(drawing: Drawing, line: Line) -> int:
+    """The symbol whose attribute the line is, or -1."""
+    return drawing.entities[line.entity].symbol if line.tag else -1
+
+
+def _label(drawing: Drawing, lines: list[Line]) -> Label:
+    """One label of `lines`, read together."""
+    named = _name_lines(lines)
+    name = " ".join(_joined_name(line.reading.name for line in named).split())
+    rooms = [line.reading.room for line in named if line.reading.room]
+    number = next((line.reading.number for line in lines if line.reading.number and line.reading.kind != "dwelling"), "")
+    dwelling = any(line.reading.kind == "dwelling" for line in lines)
+    area = next((line.reading.area for line in lines if line.reading.area), None)
+    if not name and len(numbers := [line for line in lines if line.reading.kind == "number" and not line.tag]) == 2:
+        named, name, number = numbers[:1], numbers[0].text, numbers[1].text
+    anchor = (named or lines)[0]
+    kind = rooms[-1].kind if rooms else ("room" if named else "")
+    label = Label(
+        anchor.at, tuple(lines), name, number, kind, 0.0, area, _size(drawing, lines), dwelling,
+        tuple(dict.fromkeys(drawing.entities[line.entity].handle for line in lines)),
+    )
+    return replace(label, confidence=_confidence(label, named))
+
+
+def _name_lines(lines: list[Line]) -> list[Line]:
+    """The lines that make up the name: neighbours of like height, with a known word where there is one."""
+    called = [i for i, line in enumerate(lines) if line.reading.kind in {"name", "word"}]
+    known = [i for i in called if lines[i].reading.kind == "name"]
+    if not called:
+        return []
+    first = (known or called)[0]
+    chosen = [first]
+    for step in (-1, 1):
+        i = first + step
+        while i in called and _alike(lines[i].height, lines[first].height) and len(chosen) < 4:
+            chosen.append(i)
+            i += step
+    tagged = [i for i in chosen if lines[i].tag]
+    return [lines[i] for i in sorted(tagged[:1] or chosen)]
+
+
+def _alike(a: float, b: float) -> bool:
+    return abs(a - b) <= _SAME_STYLE * max(a, b)
+
+
+def _joined_name(parts: Sequence[str] | object) -> str:
+    seen: list[str] = []
+    for part in parts:  # type: ignore[attr-defined]
+        if part and part.casefold() not in {s.casefold() for s in seen}:
+            seen.append(part)
+    return " ".join(seen)
+
+
+def _size(drawing: Drawing, lines: list[Line]) -> tuple[float, float] | None:
+    """The printed size in metres: bare figures are in the drawing's own unit when that makes a room."""
+    for line in lines:
+        size = line.reading.size
+        if size is None:
+            continue
+        scale = 1.0 if line.reading.sized_in_metres else drawing.metres_per_unit
+        a, b = size[0] * scale, size[1] * scale
+        if 0.3 <= min(a, b) and max(a, b) <= 100:
+            return a, b
+    return None
+
+
+def _confidence(label: Label, named: list[Line]) -> float:
+    """How sure a label names or numbers one room, before its style is looked at."""
+    kinds = Counter(line.reading.kind for line in label.lines)
+    if label.dwelling or len(label.lines) > _MOST_LINES or kinds["note"] > 1:
+        return 0.0
+    figures = sum(1 for k in ("area", "size", "height") if kinds[k]) + bool(label.number)
+    known = max((line.reading.room.confidence for line in named if line.reading.room), default=0.0)
+    if known or any(line.tag for line in named):
+        return max(known, _SURE if figures else known) * (0.6 if kinds["note"] else 1.0)
+    if named and figures:
+        return _LIKELY
+    if label.area or (label.size_m and figures > 1):
+        return _LIKELY
+    return _UNSURE if named or label.number else 0.0
+
+
+def _with_styles(labels: list[Label], roles: tuple[Role, ...]) -> list[Label]:
+    """Labels whose print looks like that of sure room names, or stands on a layer for room names, are room labels too."""
+    known = [(a.layer, a.height) for label in labels if label.confidence >= _LIKELY for a in _name_lines(list(label.lines))[:1]]
+    by_layer: dict[int, list[float]] = defaultdict(list)
+    for layer, height in known:
+        by_layer[layer].append(height)
+    found = []
+    for label in labels:
+        if label.confidence != _UNSURE:
+            found.append(label)
+            continue
+        line = (_name_lines(list(label.lines)) or list(label.lines))[0]
+        alike = sum(1 for h in by_layer.get(line.layer, ()) if _alike(h, line.height))
+        role = roles[line.layer]
+        on_room_layer = role.name == "room outline" and role.confidence >= 0.5
+        likely = (label.name and alike >= 2) or on_room_layer
+        found.append(replace(label, confidence=0.6 if likely else _UNSURE))
+    return found
+
+
+def assign(polygons: Sequence[Polygon], labels: Sequence[Label]) -> Assignment:
+    """Which labels stand in which of `polygons` (metres, the labels' frame).
+
+    A label whose lines stand in several polygons is taken apart. Cost n log n.
+    """
+    parts = _parted(polygons, labels) if polygons else []
+    inside: list[list[Label]] = [[] for _ in polygons]
+    outside = [] if polygons else [label for label in labels if label.is_room]
+    for label, place in parts:
+        if place >= 0:
+            inside[place].append(label)
+        elif label.is_room:
+            outside.append(label)
+    held = tuple(tuple(sorted(group, key=lambda label: -label.confidence)) for group in inside)
+    crowded = tuple(i for i, group in enumerate(held) if len({(r.name, r.number, r.at) for r in group if r.is_room}) > 1)
+    return Assignment(held, tuple(outside), crowded)
+
+
+def _parted(polygons: Sequence[Polygon], labels: Sequence[Label]) -> list[tuple[Label, int]]:
+    """(label, index of its polygon or -1), labels that straddle walls taken apart by line."""
+    tree = STRtree(list(polygons))
+    lines = [(n, line) for n, label in enumerate(labels) for line in label.lines]
+    place = _places(tree, [line for _, line in lines])
+    by_label: dict[int, list[tuple[Line, int]]] = defaultdict(list)
+    for (n, line), where in zip(lines, place, strict=True):
+        by_label[n].append((line, int(where)))
+    parts: list[tuple[Label, int]] = []
+    for n, label in enumerate(labels):
+        homes = [where for _, where in by_label[n] if where >= 0]
+        if len(set(homes)) <= 1:
+            parts.append((label, homes[0] if homes else -1))
+            continue
+        for home in dict.fromkeys(homes):
+            own = [line for line, where in by_label[n] if where in (home, -1)]
+            parts.append((_part(label, own), home))
+    return parts
+
+
+def _part(label: Label, lines: list[Line]) -> Label:
+    """The part of a label that `lines` make."""
+    named = _name_lines(lines)
+    rooms = [line.reading.room for line in named if line.reading.room]
+    part = replace(
+        label,
+        at=(named or lines)[0].at,
+        lines=tuple(lines),
+        name=_joined_name([line.reading.name for line in named]),
+        number=next((line.reading.number for line in lines if line.reading.number), ""),
+        kind=rooms[-1].kind if rooms else ("room" if named else ""),
+        area=next((line.reading.area for line in lines if line.reading.area), None),
+        size_m=label.size_m if any(line.reading.size for line in lines) else None,
+    )
+    return replace(part, confidence=min(label.confidence, _confidence(part, named)))
+
+
+def _places(tree: STRtree, lines: Sequence[Line]) -> np.ndarray:
+    """For each line the polygon that holds its middle, else the one that holds most of its box, else -1."""
+    place = np.full(len(lines), -1)
+    if not lines:
+        return place
+    at = np.array([line.at for line in lines])
+    line, polygon = tree.query(points(at), predicate="intersects")
+    place[line[::-1]] = polygon[::-1]
+    homeless = np.flatnonzero(place < 0)
+    if len(homeless):
+        size = np.array([(max(lines[i].width, lines[i].height), lines[i].height) for i in homeless]) / 2
+        boxes = box(*(at[homeless] - size).T, *(at[homeless] + size).T)
+        which, polygon = tree.query(boxes, predicate="intersects")
+        for i, p in zip(which, polygon, strict=True):
+            share = boxes[i].intersection(tree.geometries[p]).area / max(boxes[i].area, 1e-12)
+            if share >= _OVERLAP and place[homeless[i]] < 0:
+                place[homeless[i]] = p
+    return place
+
+
+def room_facts(labels: Sequence[Label]) -> RoomFacts:
+    """What the `labels` in one room say of it; of several room labels the surest names it."""
+    rooms = [label for label in labels if label.is_room]
+    main = rooms[0] if rooms else None
+    names = tuple(dict.fromkeys(label.name for label in rooms if label.name))
+    areas = [label.area for label in labels if label.area and not label.dwelling]
+    area = areas[0] if len(rooms) <= 1 and areas else None
+    size = next((label.size_m for label in labels if label.size_m), None) if len(rooms) <= 1 else None
+    number = main.number if main else ""
+    return RoomFacts(
+        name=main.name if main else "",
+        number=number,
+        kind=(main.kind if main else "") or "room",
+        printed_area_m2=area.m2 if area else None,
+        printed_area_step_m2=area.step_m2 if area else 0.0,
+        printed_size_m=size,
+        texts=tuple(line.text for label in labels for line in label.lines),
+        names=names,
+        at=main.at if main else None,
+        handles=tuple(dict.fromkeys(h for label in labels for h in label.handles)),
+    )
