@@ -1,7 +1,7 @@
 """Measured quantities: what a plasterer covers, edge by edge and face by face. Metres and square metres.
 
 Terms:
-  surface   one face to be covered: a wall run, a ceiling (or a slope of it), a reveal (head, jamb, cill), a pier's side.
+  surface   one face to be covered: a wall run, a ceiling (or a slope of it), a reveal (head, jamb, cill), a pier.
   edge      one line to be beaded, scrimmed, stopped or sealed.
   quantity  one row for the bill: room, item, gross, deducted, net, under a rule of measurement.
 """
@@ -32,7 +32,7 @@ class Deduction:
 @dataclass(frozen=True, slots=True)
 class Surface:
     ref: str
-    """R1-W1 (wall runs, numbered along the outline), R1-C1 (ceiling), R1-W1-W3-head / -left / -right / -cill (reveals)."""
+    """R1-W1 (wall runs, numbered along the outline), R1-C1 (ceiling), R1-W1-W3-head, -left, -right, -cill (reveals)."""
     room: str
     kind: str
     """'wall', 'ceiling', 'reveal' or 'pier'."""
@@ -46,7 +46,8 @@ class Surface:
     how: str
     """The working in full: '4.20 x 2.40', '(4.20 x (1.20 + 2.40) / 2)', '1.20 x 0.10'."""
     outline: tuple[Point, ...] = ()
-    """Unrolled shape: for a wall, (along, up) from its left end seen from inside the room; for a ceiling, local plan metres."""
+    """Unrolled shape: for a wall, (along, up) from its left end seen from inside the room; for a level ceiling, local
+    plan metres; for a slope, (along the low side, up the slope); for a reveal, (along, depth)."""
     holes: tuple[tuple[Point, ...], ...] = ()
     """Openings (wall) or voids (ceiling) in the same frame as `outline`, whatever the rule deducts."""
     side: str = ""
@@ -116,6 +117,8 @@ class RoomMeasure:
     reveal_m2: float
     internal_corners: int
     external_corners: int
+    measured: bool = True
+    """False: the room is not plastered; its sizes are told, but it has no surfaces, edges or quantities."""
 
 
 @dataclass(frozen=True)

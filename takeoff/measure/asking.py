@@ -1,0 +1,125 @@
+"""What measuring must ask: one query for each kind of thing that was taken for want of better, never one each."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+
+from takeoff.job import Job
+from takeoff.measure._figures import metres
+from takeoff.measure.parts import RoomParts, Wall
+from takeoff.measure.placing import Placed, default_height
+from takeoff.measure.rooflights import depth_of_shaft
+from takeoff.plan.model import Opening
+from takeoff.query import Query, query
+
+__all__ = ["queries_of"]
+
+NAMED = 8
+"""More refs than this in one sentence are counted, not listed."""
+
+
+def queries_of(parts: Sequence[RoomParts], rooflights: Sequence[Opening], job: Job) -> tuple[Query, ...]:
+    """The queries of the measured rooms."""
+    measured = [p for p in parts if p.measured]
+    placed = [(wall, p) for part in measured for wall in part.walls for p in wall.placed]
+    openings = [*{p.opening.ref: p.opening for _, p in placed}.values(), *rooflights]
+    return (
+        *_room_heights(measured),
+        *_opening_heights(openings, job),
+        *_too_high(placed),
+        *_unknown_walls(placed),
+        *_shafts(rooflights, job),
+    )
+
+
+def _room_heights(measured: Sequence[RoomParts]) -> Iterator[Query]:
+    taken = [p for p in measured if p.height_from == "default" and not p.top.slopes]
+    if taken:
+        height = taken[0].height_m
+        yield query(
+            "height-default",
+            f"Nothing says how high {_refs(p.room.ref for p in taken)} {_is(taken)}: measured at {metres(height)} m. "
+            "Measure the ceiling height on site and set it.",
+            about=[p.room.ref for p in taken],
+            answer=f"[heights]\ndefault = {height}",
+        )
+
+
+def _opening_heights(openings: Iterable[Opening], job: Job) -> Iterator[Query]:
+    by_kind: dict[str, list[Opening]] = {}
+    for opening in openings:
+        if opening.height_m is None:
+            by_kind.setdefault(opening.kind, []).append(opening)
+    for kind, found in by_kind.items():
+        if kind in job.heights.model_fields_set:
+            continue
+        refs = _refs(o.ref for o in found)
+        if kind == "rooflight":
+            says = f"Nothing says how long {refs} {_is(found)}: taken as square. Give the length of each."
+            answer = "\n".join(f"[openings.{o.ref}]\nheight = {o.width_m:.2f}" for o in found)
+        else:
+            height = default_height(found[0], job)
+            sill = f" over a cill at {metres(job.heights.sill)} m" if kind == "window" else ""
+            says = (
+                f"Nothing says how high {refs} {_is(found)}: each {kind} is taken as {metres(height)} m high{sill}. "
+                "Set the usual height, or one opening's own."
+            )
+            answer = f"[heights]\n{kind} = {height}" + (f"\nsill = {job.heights.sill}" if kind == "window" else "")
+        yield query("opening-height-default", says, about=[o.ref for o in found], answer=answer)
+
+
+def _too_high(placed: Iterable[tuple[Wall, Placed]]) -> Iterator[Query]:
+    asked: set[str] = set()
+    for wall, p in placed:
+        tallest = max(h for _, h in wall.profile.points)
+        if p.opening.height_m is None or p.head <= tallest + 0.005 or p.opening.ref in asked:
+            continue
+        asked.add(p.opening.ref)
+        yield query(
+            "opening-above-wall",
+            f"{p.opening.ref} would reach {metres(p.head)} m over the floor, but wall {wall.ref} is {metres(tallest)} m "
+            "high: cut off at the ceiling. Check the opening's height and cill, or the room's height.",
+            about=[p.opening.ref, wall.room],
+            at=p.opening.at,
+            answer=f"[openings.{p.opening.ref}]\nheight = {max(0.1, tallest - p.sill):.2f}",
+        )
+
+
+def _unknown_walls(placed: Iterable[tuple[Wall, Placed]]) -> Iterator[Query]:
+    unknown: dict[str, Placed] = {}
+    for _, p in placed:
+        if not p.finish.thickness_known and p.finish.depth_m > 0:
+            unknown.setdefault(p.opening.ref, p)
+    if unknown:
+        by_kind = {p.opening.kind: p.finish.depth_m for p in unknown.values()}
+        depths = sorted({metres(p.finish.depth_m) for p in unknown.values()})
+        yield query(
+            "reveal-depth-taken",
+            f"The drawing does not show how thick the wall is at {_refs(unknown)}: reveals are taken as "
+            f"{' and '.join(depths)} m deep. Set the depth for a kind of opening, or for one.",
+            about=list(unknown),
+            answer="\n".join(f"[opening_kinds.{kind}]\nreveal_depth = {depth:.3f}" for kind, depth in by_kind.items()),
+        )
+
+
+def _shafts(rooflights: Sequence[Opening], job: Job) -> Iterator[Query]:
+    unknown = [light.ref for light in rooflights if depth_of_shaft(light, job) is None]
+    if unknown:
+        yield query(
+            "rooflight-shaft",
+            f"How deep is the shaft of {_refs(unknown)} from ceiling to frame, and is it plastered? "
+            "Nothing is measured for it until you say.",
+            about=unknown,
+            answer="[opening_kinds.rooflight]\nreveal_depth = 0.30",
+        )
+
+
+def _refs(refs: Iterable[str]) -> str:
+    listed = list(refs)
+    if len(listed) > NAMED:
+        return f"{', '.join(listed[:NAMED])} and {len(listed) - NAMED} more"
+    return listed[0] if len(listed) == 1 else f"{', '.join(listed[:-1])} and {listed[-1]}"
+
+
+def _is(things: Sequence[object]) -> str:
+    return "is" if len(things) == 1 else "are"

@@ -1,0 +1,163 @@
+"""Openings placed in wall runs, and how their sides are finished.
+
+Terms:
+  lo, hi     the opening's sides along the wall from its left end; sill, head: its bottom and top over the floor.
+  frame      the window or door frame standing in the thickness of the wall.
+  lining     timber that covers the jambs and head: then there is nothing to plaster.
+  reveal     the plastered return from the wall's face to the frame, or through the whole wall.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from shapely import LineString, Point
+
+from takeoff.job import Job
+from takeoff.job_tables import OpeningKindRow
+from takeoff.measure._figures import metres
+from takeoff.measure.rules import Common
+from takeoff.measure.runs import Run
+from takeoff.plan.model import Opening, Side
+
+__all__ = ["Finish", "Placed", "default_height", "place", "said_flag", "said_reveal_depth", "stated_height"]
+
+FLUSH_M = 0.005
+"""A frame this near the face leaves no reveal."""
+
+
+@dataclass(frozen=True, slots=True)
+class Finish:
+    """How an opening's sides are finished on one face."""
+
+    depth_m: float
+    """Of the plastered reveal; 0: none."""
+    other_depth_m: float
+    """Of the reveal on the other face."""
+    head: bool
+    cill: bool
+    through: bool
+    """The reveal goes through the whole wall: counted once, not from both rooms."""
+    how: str
+    thickness_known: bool = True
+
+
+@dataclass(frozen=True, slots=True)
+class Placed:
+    """An opening where it lies in a wall run, clipped to the run's ends."""
+
+    opening: Opening
+    side: Side
+    lo: float
+    hi: float
+    sill: float
+    head: float
+    finish: Finish
+
+    @property
+    def width_m(self) -> float:
+        return self.hi - self.lo
+
+
+def place(run: Run, openings: Mapping[str, Opening], job: Job, common: Common) -> tuple[Placed, ...]:
+    """The openings of `run`, left to right. Those that lie wholly beyond its ends are left out."""
+    found: dict[str, Placed] = {}
+    for side, start in zip(run.sides, run.starts, strict=True):
+        for ref in side.openings:
+            opening = openings.get(ref)
+            if opening is None or opening.kind == "rooflight" or ref in found:
+                continue
+            middle = run.length_m - (start + _along(side, opening))
+            lo = max(0.0, middle - opening.width_m / 2)
+            hi = min(run.length_m, middle + opening.width_m / 2)
+            if hi - lo > FLUSH_M:
+                sill = _sill(opening, job)
+                head = sill + stated_height(opening, job)
+                finish = _finish(opening, side, run, job, common)
+                found[ref] = Placed(opening, side, lo, hi, sill, head, finish)
+    return tuple(sorted(found.values(), key=lambda p: (p.lo, p.opening.ref)))
+
+
+def stated_height(opening: Opening, job: Job) -> float:
+    """The opening's height in metres: its own, else the default of its kind."""
+    return opening.height_m if opening.height_m is not None else default_height(opening, job)
+
+
+def default_height(opening: Opening, job: Job) -> float:
+    """Height of an opening of this kind where nothing says: ``[heights]`` of the job file; a rooflight is square."""
+    by_kind = {"door": job.heights.door, "window": job.heights.window, "opening": job.heights.opening}
+    return by_kind.get(opening.kind, opening.width_m)
+
+
+def _sill(opening: Opening, job: Job) -> float:
+    if opening.sill_m is not None:
+        return opening.sill_m
+    return job.heights.sill if opening.kind == "window" else 0.0
+
+
+def _along(side: Side, opening: Opening) -> float:
+    """Where the opening's middle lies on `side`, in metres from the side's start."""
+    if side.support == "opening" and len(side.openings) == 1:
+        return side.length_m / 2
+    line = LineString(side.points or (side.start, side.end))
+    return float(line.project(Point(opening.at), normalized=True)) * side.length_m
+
+
+def _finish(opening: Opening, side: Side, run: Run, job: Job, common: Common) -> Finish:
+    head = said_flag(opening, job, "head_plastered", True)
+    cill = said_flag(opening, job, "cill_plastered", False)
+    outside = _outside(opening, side, run)
+    depth = said_reveal_depth(opening, job)
+    if said_flag(opening, job, "lining", opening.kind == "door" and not outside and depth is None):
+        return Finish(0.0, 0.0, head, cill, False, "lined: no plastered reveal")
+    through = opening.kind == "opening"
+    if depth is not None:
+        return Finish(depth, depth, head, cill, through, f"reveal {metres(depth)} deep as the job file says")
+    thickness = opening.wall_thickness_m or side.thickness_m or run.widest().thickness_m
+    known = thickness is not None
+    wall = thickness or (common.unknown_external_wall_m if outside else common.unknown_internal_wall_m)
+    here, other, how = _depths(wall, through, outside, job)
+    here, other = (d if d > FLUSH_M else 0.0 for d in (here, other))
+    return Finish(here, other, head, cill, through, how if known else f"{how}, wall thickness taken", known)
+
+
+def _depths(wall: float, through: bool, outside: bool, job: Job) -> tuple[float, float, str]:
+    """Depths of the reveal on this face and on the other, and the working."""
+    if through:
+        return wall, wall, f"the whole wall, {metres(wall)}"
+    frame = min(wall, job.measure.frame_depth)
+    if not outside:
+        each = (wall - frame) / 2
+        return each, each, f"half of wall {metres(wall)} less frame {metres(frame)}"
+    setback = job.measure.frame_setback
+    if setback is None:
+        setback = max(0.0, (wall / 3 - frame) / 2)
+    setback = min(setback, wall - frame)
+    here = wall - setback - frame
+    return here, setback, f"wall {metres(wall)} less frame {metres(frame)} set back {metres(setback)}"
+
+
+def _outside(opening: Opening, side: Side, run: Run) -> bool:
+    """Whether the wall's other face is outdoors: of a window with one room it is, of a door it must be known."""
+    told = side.external if side.external is not None else run.widest().external
+    if told is not None:
+        return told
+    return opening.kind == "window" and len(opening.rooms) < 2
+
+
+def said_flag(opening: Opening, job: Job, key: str, otherwise: bool) -> bool:
+    """What the job file says on the yes-or-no `key` of this opening, then of its kind."""
+    return next((bool(said) for row in _rows(opening, job) if (said := getattr(row, key)) is not None), otherwise)
+
+
+def said_reveal_depth(opening: Opening, job: Job) -> float | None:
+    """The depth of reveal in metres that the job file sets for this opening, then for its kind, or None."""
+    said = next((row.reveal_depth for row in _rows(opening, job) if row.reveal_depth is not None), None)
+    return job.measure.window_reveal if said is None and opening.kind == "window" else said
+
+
+def _rows(opening: Opening, job: Job) -> list[OpeningKindRow]:
+    by_kind = {str(kind): row for kind, row in job.opening_kinds.items()}
+    rows = (job.openings.get(opening.ref), by_kind.get(opening.kind))
+    return [row for row in rows if row is not None]
