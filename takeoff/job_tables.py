@@ -16,7 +16,6 @@ __all__ = [
     "FramingTable",
     "GangTable",
     "Heights",
-    "Hollow",
     "JobTable",
     "Join",
     "LabourRow",
@@ -173,20 +172,12 @@ class WallTypeRow(Table):
     build_up: str | None = None
 
 
-class Hollow(Table):
-    """A hollow measured on site, to be built out before the coats: `area` m2 at a mean `depth_mm`."""
-
-    area: float = Field(gt=0, le=1000)
-    depth_mm: float = Field(gt=0, le=200)
-
-
 class SurfaceRow(Table):
     """[surfaces."R1-W2"]"""
 
     background: str | None = None
     build_up: str | None = None
     height: float | None = Field(None, gt=0.05, le=30)
-    hollows: tuple[Hollow, ...] = ()
 
 
 class LayerRow(Table):
@@ -218,7 +209,7 @@ class BuildUpRow(Table):
     layers: tuple[LayerRow, ...] = Field(min_length=1)
     cautions: tuple[str, ...] = ()
     sets: tuple[str, ...] = ()
-    """Shipped sets of layers that go on after `layers`, such as "skim"."""
+    """Shipped sets of layers, such as "skim"; they go on after `layers`, or where "layers" stands among them."""
     limits: tuple[str, ...] = ()
     source: str = ""
 

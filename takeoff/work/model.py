@@ -86,8 +86,6 @@ class Need:
     build_up: str = ""
     waste_pct: float | None = None
     """Waste of this need only; None means the material's own."""
-    labour: str = ""
-    """Slug of the operation that puts it on, or ''."""
     layer: int = 0
     """Place of its layer in the build-up, from 1; 0 for what belongs to no layer (built-out hollows)."""
 

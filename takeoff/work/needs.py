@@ -1,0 +1,109 @@
+"""Net amounts of every material, surface by surface and edge by edge, each with its working.
+
+Terms:
+  edge   counted once, by the build-up of one of the surfaces that meet there: the thickest that has a layer for it,
+         so that a bead stands as deep as the plaster beside it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from math import hypot
+
+from takeoff.measure.model import Edge, Surface
+from takeoff.work.joints import joint_length_m
+from takeoff.work.model import Assignment, BuildUp, Layer, Need
+from takeoff.work.scheme import Scheme
+from takeoff.work.stock import Row
+
+__all__ = ["material_needs"]
+
+_Placed = tuple[Surface, Assignment, BuildUp]
+_DEFAULT_SHEET = (2400.0, 1200.0)
+
+
+def material_needs(scheme: Scheme) -> tuple[Need, ...]:
+    """The needs of all surfaces, then of all edges."""
+    each = {s.ref: (s, a, b) for s, a, b in scheme.each()}
+    needs = [n for s, a, b in each.values() for n in _of_surface(s, a, b, scheme.rows)]
+    first_wall = {s.room: s.ref for s, _, _ in reversed(each.values()) if s.kind != "ceiling"}
+    for edge in scheme.measured.edges:
+        refs = [ref for ref in edge.surfaces if ref in each] or [first_wall.get(edge.room, "")]
+        needs += _of_edge(edge, [each[ref] for ref in refs if ref], scheme.rows)
+    return tuple(needs)
+
+
+def _of_surface(surface: Surface, assignment: Assignment, build_up: BuildUp, rows: Mapping[str, Row]) -> Iterator[Need]:
+    for n, layer in enumerate(build_up.layers, 1):
+        if not _applies(layer, surface.kind, assignment.background):
+            continue
+        quantity, counted = _counted(layer.per, surface, build_up, rows)
+        if quantity > 0:
+            yield _need(layer, n, surface.room, surface.ref, quantity, counted, build_up.slug, rows)
+
+
+def _counted(per: str, surface: Surface, build_up: BuildUp, rows: Mapping[str, Row]) -> tuple[float, str]:
+    """How many of `per` the surface has, and how that reads."""
+    if per == "m2":
+        return surface.net_m2, f"{surface.net_m2:.2f} m2"
+    if per == "m joint":
+        joint = joint_length_m(surface, _sheet(build_up, rows))
+        return joint, f"{joint:.2f} m of joint"
+    if per == "m perimeter":
+        round_it = _perimeter_m(surface)
+        return round_it, f"{round_it:.2f} m round it"
+    return 0.0, ""
+
+
+def _sheet(build_up: BuildUp, rows: Mapping[str, Row]) -> tuple[float, float]:
+    for layer in build_up.layers:
+        if sizes := rows[layer.material].get("sizes_mm"):
+            return float(sizes[0][0]), float(sizes[0][1])
+    return _DEFAULT_SHEET
+
+
+def _perimeter_m(surface: Surface) -> float:
+    """Round the unrolled shape of the surface; of its rectangle where no shape is known."""
+    points = surface.outline
+    if len(points) < 3:
+        return 2.0 * (surface.length_m + surface.height_m)
+    return sum(hypot(b[0] - a[0], b[1] - a[1]) for a, b in zip(points, (*points[1:], points[0]), strict=True))
+
+
+def _of_edge(edge: Edge, beside: Sequence[_Placed], rows: Mapping[str, Row]) -> Iterator[Need]:
+    choices = []
+    for surface, assignment, build_up in beside:
+        layers = [
+            (n, layer)
+            for n, layer in enumerate(build_up.layers, 1)
+            if layer.per == f"m {edge.kind}" and _applies(layer, surface.kind, assignment.background)
+        ]
+        if layers:
+            choices.append((build_up, layers))
+    if choices and edge.length_m > 0:
+        build_up, layers = max(choices, key=lambda choice: choice[0].thickness_mm)
+        for n, layer in layers:
+            yield _need(layer, n, edge.room, edge.ref, edge.length_m, f"{edge.length_m:.2f} m", build_up.slug, rows)
+
+
+def _applies(layer: Layer, kind: str, background: str) -> bool:
+    return (not layer.surfaces or kind in layer.surfaces) and (not layer.backgrounds or background in layer.backgrounds)
+
+
+def _need(
+    layer: Layer, place: int, room: str, ref: str, quantity: float, counted: str, build_up: str, rows: Mapping[str, Row]
+) -> Need:
+    unit = rows[layer.material]["unit"]
+    return Need(
+        material=layer.material,
+        room=room,
+        surface=ref,
+        quantity=quantity,
+        per=layer.per,
+        rate=layer.amount,
+        amount=quantity * layer.amount,
+        how=f"{counted} x {layer.amount:.4g} {unit} ({layer.how})",
+        build_up=build_up,
+        waste_pct=layer.waste_pct,
+        layer=place,
+    )

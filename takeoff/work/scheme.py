@@ -1,0 +1,52 @@
+"""All that is settled about the surfaces of a job: what each is, what goes on it, what is known of the materials."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from functools import cached_property
+
+from takeoff.job import Job
+from takeoff.measure.model import Measured, Surface
+from takeoff.plan.model import Plan
+from takeoff.work.findings import existing_rooms
+from takeoff.work.model import Assignment, BuildUp
+from takeoff.work.stock import Row
+
+__all__ = ["Scheme"]
+
+
+@dataclass(frozen=True)
+class Scheme:
+    plan: Plan
+    measured: Measured
+    assignments: tuple[Assignment, ...]
+    library: Mapping[str, BuildUp]
+    rows: Mapping[str, Row]
+    job: Job
+
+    @cached_property
+    def surfaces(self) -> dict[str, Surface]:
+        return {s.ref: s for s in self.measured.surfaces}
+
+    @cached_property
+    def existing(self) -> frozenset[str]:
+        """Refs of the measured rooms that stand already."""
+        return frozenset(existing_rooms(self.plan, self.job)) & {s.room for s in self.measured.surfaces}
+
+    def each(self) -> Iterator[tuple[Surface, Assignment, BuildUp]]:
+        """Every surface with its assignment and build-up, in the order measured."""
+        for a in self.assignments:
+            yield self.surfaces[a.surface], a, self.library[a.build_up]
+
+    def kinds(self, build_up: BuildUp) -> set[str]:
+        """Kinds of material in a build-up: 'board', 'finish' ..."""
+        return {self.rows[layer.material]["kind"] for layer in build_up.layers}
+
+    def settled(self, surface: Surface) -> bool:
+        """True where the job file itself names the build-up of this surface, or of its room's walls (or ceiling)."""
+        own, room = self.job.surfaces.get(surface.ref), self.job.rooms.get(surface.room)
+        by_surface = own is not None and own.build_up is not None
+        if by_surface or room is None:
+            return by_surface
+        return (room.ceiling_build_up if surface.kind == "ceiling" else room.wall_build_up) is not None
