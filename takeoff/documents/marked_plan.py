@@ -37,7 +37,7 @@ from takeoff.measure.model import Measured
 from takeoff.plan.model import Opening, Plan, Room, Storey
 from takeoff.query import Query
 
-__all__ = ["CAUTION", "marked_plan_pages", "marked_plan_pdf", "marked_plan_svgs"]
+__all__ = ["CAUTION", "marked_plan_pages", "marked_plan_pdf", "marked_plan_svgs", "room_page"]
 
 CAUTION = "Measured from the drawing as read. It is not a survey: check sizes on site before you order or cut."
 
@@ -83,6 +83,38 @@ def marked_plan_pages(drawing: Drawing, plan: Plan, measured: Measured | None, q
         page, left_over = _query_page(drawing, left_over)
         pages.append(page)
     return pages
+
+
+def room_page(drawing: Drawing, plan: Plan, measured: Measured | None, room: Room, width: float, height: float) -> Page:
+    """One room by itself on a page of `width` x `height` points: its walls numbered, its openings and angles marked."""
+    page = Page(width, height, f"{room.ref} {room.name}".strip())
+    view = fitted(_extent([room], _storey_of(plan, room)), (0.0, 0.0, width, height))
+    here = {ref for side in room.sides for ref in side.openings}
+    inside: list[Item] = [_tint(room, view, 0), Lines(view.ends(drawing.segments.ends), DRAWN_GREY)]
+    inside += [*_outline(room, view), *_angles(measured, [room], view), *_room_label(room, view)]
+    inside += [item for opening in plan.openings if opening.ref in here for item in _opening_tag(opening, view)]
+    inside += _wall_tags(measured, room, view)
+    page.add(Clip(view.rect, tuple(inside)), Label(2, 3, f"1:{view.scale}", 6))
+    return page
+
+
+def _storey_of(plan: Plan, room: Room) -> Storey:
+    return next(storey for storey in plan.storeys if storey.ref == room.plan)
+
+
+def _wall_tags(measured: Measured | None, room: Room, view: View) -> list[Item]:
+    """The walls' own numbers (W1, W2 ...) just inside each wall run."""
+    sides = {side.ref: side for side in room.sides}
+    items: list[Item] = []
+    for surface in measured.surfaces if measured else ():
+        side = sides.get(surface.side)
+        if surface.room != room.ref or surface.kind not in ("wall", "pier") or side is None:
+            continue
+        (x0, y0), (x1, y1) = view.point(side.start), view.point(side.end)
+        length = float(np.hypot(x1 - x0, y1 - y0)) or 1.0
+        x, y = (x0 + x1) / 2 - (y1 - y0) / length * 7, (y0 + y1) / 2 + (x1 - x0) / length * 7
+        items.append(Label(x, y - 2, surface.ref.split("-")[-1], 5.5, anchor="middle", colour=grey(0.25)))
+    return items
 
 
 def _belongs(query: Query, storey: Storey, plan: Plan, first: bool) -> bool:

@@ -1,0 +1,62 @@
+"""The buying list by delivery: what to order, when it is wanted, what it weighs, what it costs."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from decimal import Decimal
+
+from takeoff.documents.paper import Block, Heading, Para, Table, paper_pdf
+from takeoff.documents.words import money_text
+from takeoff.materials.model import OrderLine
+from takeoff.record import Takeoff
+
+__all__ = ["buying_blocks", "buying_pdf"]
+
+
+def buying_pdf(takeoff: Takeoff) -> bytes:
+    """The buying list as PDF. Needs a takeoff with its programme."""
+    return paper_pdf(buying_blocks(takeoff), f"Buying list {takeoff.job.job.name}".strip())
+
+
+def buying_blocks(takeoff: Takeoff) -> list[Block]:
+    """One table per delivery of the programme, then what has no price."""
+    assert takeoff.programme is not None
+    blocks: list[Block] = [Heading(f"Buying list {takeoff.job.job.name}".strip(), 0)]
+    blocks.append(
+        Para("Whole packs, rounded once per delivery. Prices as entered in the job file; blank where not known.")
+    )
+    for number, delivery in enumerate(takeoff.programme.deliveries, 1):
+        wanted = dict(delivery.lines)
+        lines = [line for line in takeoff.order.lines if line.material.slug in wanted and line.packs]
+        blocks += _load(takeoff, f"Delivery {number}: on site before day {delivery.day}", lines)
+    cautions = dict.fromkeys(line.caution for line in takeoff.order.lines if line.caution)
+    blocks += [Para(caution, bold=True) for caution in cautions]
+    if takeoff.order.unpriced:
+        blocks.append(
+            Para("No price known for: " + ", ".join(takeoff.order.unpriced) + ". Ask your merchant.", bold=True)
+        )
+    return blocks
+
+
+def _load(takeoff: Takeoff, title: str, lines: list[OrderLine]) -> Iterable[Block]:
+    currency = takeoff.job.price.currency
+    weight = sum(line.weight_kg for line in lines)
+    head = ("", "Packs", "Material", "Pack", "kg", "Each", "Cost", "Supplier, price of")
+    rows = [
+        (
+            "[  ]", str(line.packs), line.material.title, line.material.pack, f"{line.weight_kg:.0f}",
+            "" if line.material.price is None else f"{line.material.price:.2f}",
+            "" if line.cost is None else f"{line.cost:.2f}",
+            ", ".join(part for part in (line.material.supplier, line.material.price_date) if part),
+        )
+        for line in lines
+    ]  # fmt: skip
+    known = [line.cost for line in lines if line.cost is not None]
+    total = money_text(sum(known, Decimal(0)), currency) if known and len(known) == len(lines) else ""
+    yield Heading(f"{title}, {weight:.0f} kg")
+    yield Table(
+        (head, *rows, ("", "", "", "", f"{weight:.0f}", "", total, "")),
+        (0.6, 0.8, 4, 2.4, 0.9, 1, 1.3, 2),
+        (1, 4, 5, 6),
+        True,
+    )

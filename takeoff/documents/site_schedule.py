@@ -1,0 +1,142 @@
+"""The site schedule, one page per room: plan, what goes where, order and days, what to carry, beads, tolerances, cautions."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from takeoff.data import load
+from takeoff.documents.marked_plan import room_page
+from takeoff.documents.page import MM
+from takeoff.documents.paper import Block, Bullets, Heading, NewPage, Para, Picture, Table, paper_pdf
+from takeoff.documents.words import KIND_WORDS, SurfaceGroup, finding_words, room_title, surface_groups
+from takeoff.materials.model import OrderLine
+from takeoff.plan.model import Room
+from takeoff.record import Takeoff
+
+__all__ = ["schedule_blocks", "schedule_pdf"]
+
+PICTURE = (170 * MM, 78 * MM)
+SHORT_CAUTION = (
+    "Stop and ask where anything looks different from this page: damp, textured coating, cables, loose ceilings. "
+    "This page is no survey; the cautions of the job are in the quotation and the workbook."
+)
+
+
+def schedule_pdf(takeoff: Takeoff) -> bytes:
+    """The site schedule as PDF. Needs a takeoff with its programme."""
+    return paper_pdf(schedule_blocks(takeoff), f"Site schedule {takeoff.job.job.name}".strip())
+
+
+def schedule_blocks(takeoff: Takeoff) -> list[Block]:
+    """First the days of the whole job, then a page per room."""
+    blocks: list[Block] = [*_overview(takeoff)]
+    for room in takeoff.plan.rooms:
+        groups = surface_groups(takeoff, room.ref)
+        if groups:
+            blocks += [NewPage(), *_room(takeoff, room, groups)]
+    return blocks
+
+
+def _overview(takeoff: Takeoff) -> Iterable[Block]:
+    programme = takeoff.programme
+    assert programme is not None
+    job = takeoff.job
+    yield Heading(f"Site schedule {job.job.name}".strip(), 0)
+    if job.job.site:
+        yield Para(job.job.site)
+    sure = "no shorter programme exists" if programme.proven else f"within {programme.gap:.0%} of the shortest possible"
+    yield Para(f"{programme.days} working days of {job.gang.hours_per_day:g} hours for {job.gang.people} ({sure}).")
+    days: dict[int, list[str]] = {}
+    for row in programme.placed:
+        days.setdefault(row.day, []).append(f"{row.piece.room} {row.piece.stage} {row.start_h:.2f}-{row.end_h:.2f} h")
+    loads = {d.day: f"{d.weight_kg:.0f} kg, {len(d.lines)} materials" for d in programme.deliveries}
+    rows = [(str(day), "; ".join(work), loads.get(day, "")) for day, work in days.items()]
+    yield Table((("Day", "Work (hours from the day's start)", "On site before"), *rows), (0.5, 6, 2))
+    yield Para(f"Dry enough to decorate from about day {programme.ready_to_decorate_day}, if ventilated.")
+    yield Heading("Conditions")
+    yield Bullets(programme.conditions)
+    yield Heading("Cautions")
+    yield Bullets(takeoff.work.cautions)
+
+
+def _room(takeoff: Takeoff, room: Room, groups: list[SurfaceGroup]) -> Iterable[Block]:
+    totals = next(m for m in takeoff.measured.rooms if m.room == room.ref)
+    yield Heading(room_title(room))
+    yield Para(
+        f"Floor {room.floor_area_m2:.2f} m2, round the walls {room.perimeter_m:.2f} m, height {totals.height_m:.2f} m "
+        f"({'taken by default: check' if totals.height_from == 'default' else 'from the ' + totals.height_from})."
+    )
+    yield Picture(room_page(takeoff.drawing, takeoff.plan, takeoff.measured, room, *PICTURE))
+    rows = [
+        (KIND_WORDS.get(g.kind, g.kind), f"{g.net_m2:.2f}", g.build_up, g.background, _short(g.refs)) for g in groups
+    ]
+    yield Table((("What", "m2", "Goes on", "Background", "Where"), *rows), (1, 0.8, 3.4, 1.6, 2.4), (1,))
+    findings = finding_words([f for f in takeoff.work.findings if f.room == room.ref])
+    if findings:
+        yield Para("Preparation first: " + "; ".join(findings) + ".")
+    yield from _days(takeoff, room)
+    yield from _carry(takeoff, room)
+    yield from _edges(takeoff, room)
+    yield from _tolerances(takeoff, room)
+    yield Para(SHORT_CAUTION, bold=True, small=True)
+
+
+def _short(refs: tuple[str, ...]) -> str:
+    """The refs without the room's own, the first few of many."""
+    names = [ref.split("-", 1)[-1] for ref in refs]
+    return ", ".join(names[:8]) + (f" and {len(names) - 8} more" if len(names) > 8 else "")
+
+
+def _days(takeoff: Takeoff, room: Room) -> Iterable[Block]:
+    assert takeoff.programme is not None
+    rows = [
+        (str(p.day), f"{p.start_h:.2f}-{p.end_h:.2f}", p.piece.title, str(p.piece.people))
+        for p in takeoff.programme.placed
+        if p.piece.room == room.ref
+    ]
+    if rows:
+        yield Table((("Day", "Hours", "In this order", "People"), *rows), (0.6, 1.2, 6, 0.8))
+
+
+def _carry(takeoff: Takeoff, room: Room) -> Iterable[Block]:
+    rows = [text for line in takeoff.order.lines if (text := _carried(line, room.ref))]
+    if rows:
+        yield Para("Carry to the room: " + "; ".join(rows) + ".")
+
+
+def _carried(line: OrderLine, room: str) -> str:
+    share = next((s for s in line.shares if s.room == room), None)
+    if share is None or not share.carry:
+        return ""
+    return f"{share.carry} x {line.material.pack} {line.material.title.lower()} (takes {share.packs:.1f})"
+
+
+def _edges(takeoff: Takeoff, room: Room) -> Iterable[Block]:
+    lengths: dict[str, list[float]] = {}
+    for edge in takeoff.measured.edges:
+        if edge.room == room.ref:
+            lengths.setdefault(edge.kind, []).append(edge.length_m)
+    if lengths:
+        rows = [f"{kind} {sum(some):.2f} m in {len(some)}" for kind, some in lengths.items()]
+        yield Para("Angles and beads: " + "; ".join(rows) + ". Longest pieces first, mitred where they meet.")
+
+
+def _tolerances(takeoff: Takeoff, room: Room) -> Iterable[Block]:
+    kinds = _work_kinds(takeoff, room)
+    rows = [row for row in load("tolerances")["rows"] if kinds & set(row["for"])]
+    if rows:
+        yield Para(
+            "Check: " + "; ".join(f"{r['work'].lower()} {r['limit']} ({r['source']})" for r in rows) + ".", small=True
+        )
+
+
+def _work_kinds(takeoff: Takeoff, room: Room) -> set[str]:
+    """What is done in the room, in the words of ``data/tolerances.toml``."""
+    used = {n.material for n in takeoff.work.needs if n.room == room.ref}
+    kinds = {line.material.kind for line in takeoff.order.lines if line.material.slug in used}
+    found = {"board"} if "board" in kinds else set()
+    found |= {"undercoat"} if kinds & {"undercoat", "lime", "cement"} else set()
+    found |= (
+        {"ceiling"} if any(s.kind == "ceiling" and s.room == room.ref for s in takeoff.measured.surfaces) else set()
+    )
+    return found | ({"wet"} if room.kind in ("wet room", "bathroom") else set())
