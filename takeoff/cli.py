@@ -12,11 +12,24 @@ from takeoff.errors import TakeoffError
 
 if TYPE_CHECKING:
     from takeoff.job import Job
+    from takeoff.record import Takeoff
 
 __all__ = ["main"]
 
 DRAWING = click.argument("drawing", required=False, type=click.Path(path_type=Path))
 JOB = click.option("--job", "job_file", type=click.Path(path_type=Path), help="Job file (TOML) with your decisions.")
+
+FINDINGS = click.option(
+    "--findings",
+    type=click.Path(path_type=Path),
+    help="Workbook whose findings sheet you filled in; its rows are used.",
+)
+HISTORY = click.option(
+    "--history",
+    type=click.Path(path_type=Path),
+    default=Path("takeoff-history.sqlite"),
+    help="Where finished rooms are kept.",
+)
 
 
 class _Commands(click.Group):
@@ -82,9 +95,12 @@ def start(drawing: Path | None, job_file: Path | None) -> None:
 @main.command()
 @DRAWING
 @JOB
+@FINDINGS
 @click.option("--out", type=click.Path(path_type=Path), help="Folder for the documents; DRAWING-takeoff if unset.")
 @click.option("--json", "json_file", type=click.Path(path_type=Path), help="Write only the machine-readable takeoff.")
-def measure(drawing: Path | None, job_file: Path | None, out: Path | None, json_file: Path | None) -> None:
+def measure(
+    drawing: Path | None, job_file: Path | None, findings: Path | None, out: Path | None, json_file: Path | None
+) -> None:
     """Measure DRAWING and write the folder of documents: workbook, marked plan, quantities, JSON."""
     from takeoff.documents.found import asked_text, bought_text, found_text
     from takeoff.documents.json_document import to_json
@@ -92,7 +108,7 @@ def measure(drawing: Path | None, job_file: Path | None, out: Path | None, json_
     from takeoff.files import write_whole
     from takeoff.pipeline import take_off
 
-    path, job = _inputs(drawing, job_file)
+    path, job = _inputs(drawing, job_file, findings)
     takeoff = take_off(path, job, _progress)
     if json_file is not None:
         write_whole(json_file, to_json(takeoff))
@@ -105,11 +121,103 @@ def measure(drawing: Path | None, job_file: Path | None, out: Path | None, json_
             click.echo(f"Wrote {written}")
 
 
-def _inputs(drawing: Path | None, job_file: Path | None) -> tuple[Path, Job]:
+@main.command()
+@DRAWING
+@JOB
+@FINDINGS
+@click.option("--out", type=click.Path(path_type=Path), help="Folder for the documents; DRAWING-quotation if unset.")
+def quote(drawing: Path | None, job_file: Path | None, findings: Path | None, out: Path | None) -> None:
+    """Everything `measure` writes, and the quotation, programme, buying list and site schedule."""
+    from takeoff.documents.found import asked_text, price_text
+    from takeoff.documents.write_all import write_documents
+
+    path, job = _inputs(drawing, job_file, findings)
+    takeoff = _priced(path, job)
+    click.echo(f"{price_text(takeoff)}\n\n{asked_text(takeoff.queries)}")
+    _progress("Writing the documents")
+    for written in write_documents(takeoff, out or Path(f"{path.stem}-quotation")):
+        click.echo(f"Wrote {written}")
+
+
+@main.command()
+@click.option("--before", required=True, type=click.Path(path_type=Path), help="Job file that was priced.")
+@click.option("--after", required=True, type=click.Path(path_type=Path), help="Job file with what was found.")
+@click.option("--out", type=click.Path(path_type=Path), default=Path(), help="Folder for the variation sheet.")
+def vary(before: Path, after: Path, out: Path) -> None:
+    """Compare two job files of one drawing: what was allowed against what was found, as PDF and .docx."""
+    from takeoff.documents.variation import variation_docx, variation_pdf
+    from takeoff.files import write_whole
+
+    old, new = (_priced(*_inputs(None, job_file)) for job_file in (before, after))
+    stem = f"{after.stem}-variation"
+    for name, content in ((f"{stem}.pdf", variation_pdf(old, new)), (f"{stem}.docx", variation_docx(old, new))):
+        write_whole(out / name, content)
+        click.echo(f"Wrote {out / name}")
+
+
+@main.command()
+@JOB
+@click.option("--room", required=True, help="Ref of the finished room, such as R1.")
+@click.option("--hours", "hours", multiple=True, help="TASK=HOURS it took; repeat for each task.")
+@click.option("--packs", "packs", multiple=True, help="MATERIAL=PACKS used; repeat for each material.")
+@click.option("--day", required=True, help="When, as YYYY-MM-DD.")
+@HISTORY
+def record(
+    job_file: Path | None, room: str, hours: tuple[str, ...], packs: tuple[str, ...], day: str, history: Path
+) -> None:
+    """Note the hours and packs that a finished room really took."""
+    from takeoff.pipeline import take_off
+    from takeoff.work.history import record_hours, record_packs
+
+    path, job = _inputs(None, job_file)
+    takeoff = take_off(path, job, _progress)
+    name = job.job.reference or job.job.name or path.stem
+    allowed = {line.material.slug: s.packs for line in takeoff.order.lines for s in line.shares if s.room == room}
+    record_hours(history, name, room, day, _pairs(hours, "--hours"), takeoff.work.operations)
+    record_packs(history, name, room, day, _pairs(packs, "--packs"), allowed)
+    click.echo(f"Noted {room} of {name} in {history}")
+
+
+@main.command()
+@HISTORY
+def learn(history: Path) -> None:
+    """Print what finished rooms say of your labour constants and packs, ready for the job file."""
+    from takeoff.documents.found import history_text
+    from takeoff.errors import TakeoffError
+    from takeoff.work.history import proposals, used_packs
+
+    if not history.exists():
+        raise TakeoffError(f"There is no history file {history}: note finished rooms with `takeoff record` first.")
+    click.echo(history_text(proposals(history), used_packs(history)))
+
+
+def _pairs(values: tuple[str, ...], option: str) -> dict[str, float]:
+    """NAME=NUMBER options as a table."""
+    pairs = {}
+    for value in values:
+        name, _, number = value.partition("=")
+        try:
+            pairs[name.strip()] = float(number)
+        except ValueError:
+            raise click.UsageError(f"{option} {value}: write NAME=NUMBER, such as finish-wall=6.5.") from None
+    return pairs
+
+
+def _priced(path: Path, job: Job) -> Takeoff:
+    from takeoff.pipeline import price_up, take_off
+
+    return price_up(take_off(path, job, _progress), _progress)
+
+
+def _inputs(drawing: Path | None, job_file: Path | None, findings: Path | None = None) -> tuple[Path, Job]:
     """The drawing's path and the job; the job file may name the drawing, relative to itself."""
     from takeoff.job import Job, read_job
 
     job = read_job(job_file) if job_file else Job()
+    if findings is not None:
+        from takeoff.documents.findings_read import with_findings
+
+        job = with_findings(job, findings)
     if drawing is not None:
         return drawing, job
     if job_file is not None and job.drawing.file:

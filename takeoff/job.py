@@ -79,9 +79,16 @@ class Job(Table):
 
     _path: str = PrivateAttr("")
     _text: str = PrivateAttr("")
+    _findings_from: str = PrivateAttr("")
+
+    def adopt(self, other: Job, findings_from: str) -> None:
+        """Speak of `other`'s file and lines in errors, and of `findings_from` for findings: for a job made from both."""
+        self._path, self._text, self._findings_from = other._path, other._text, findings_from
 
     def error(self, key: tuple[str | int, ...], wrong: str, right: str) -> JobError:
         """The error to raise for `key` (such as ``("rooms", "R9", "height")``): file, line, key, wrong, right."""
+        if key[0] == "findings" and self._findings_from:
+            return _error(self._findings_from, "", key, wrong, right)
         return _error(self._path, self._text, key, wrong, right)
 
 

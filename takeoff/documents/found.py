@@ -5,12 +5,14 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Sequence
 
+from takeoff.documents.words import money_text
 from takeoff.drawing.model import Drawing
 from takeoff.plan.model import Opening, Plan, Room
 from takeoff.query import Query
 from takeoff.record import Takeoff
+from takeoff.work.history import Proposal
 
-__all__ = ["asked_text", "bought_text", "found_text"]
+__all__ = ["asked_text", "bought_text", "found_text", "history_text", "price_text"]
 
 WIDE = 96
 
@@ -93,6 +95,31 @@ def bought_text(takeoff: Takeoff) -> str:
         for line in lines
     ]
     return "To buy:\n" + "\n".join(rows)
+
+
+def price_text(takeoff: Takeoff) -> str:
+    """Price, days and risk in short, and what is still missing. Needs a priced takeoff."""
+    price, programme = takeoff.price, takeoff.programme
+    assert price is not None and programme is not None and price.risk is not None
+    hours = sum(o.hours for o in takeoff.work.operations)
+    rows = [f"{hours:.1f} hours of work, {programme.days} working days for {takeoff.job.gang.people}"]
+    if price.complete:
+        rows.append(f"Price before tax {money_text(price.before_tax, price.currency)}, with tax {price.total:,.2f}")
+    else:
+        rows.append("Not a price yet; missing: " + "; ".join(price.missing))
+    risk = price.risk
+    most = f"{risk.hours.p80:.1f} hours and {risk.days.p80:.1f} days"
+    rows.append(f"In {risk.runs} simulated jobs, 8 of 10 took no more than {most}")
+    rows += [f"  ask: {driver.ask} ({driver.share:.0%} of the spread)" for driver in risk.drivers]
+    return "\n".join(rows)
+
+
+def history_text(proposals: Sequence[Proposal], packs: Sequence[tuple[str, int, float]]) -> str:
+    """What finished rooms say of labour constants and packs."""
+    rows = [proposal.as_toml() for proposal in proposals]
+    rows += [f"# look at {', '.join(p.outliers)}: far off the other rooms in {p.task}" for p in proposals if p.outliers]
+    rows += [f"# {material}: {ratio:.0%} of the packs allowed, in {n} rooms" for material, n, ratio in packs]
+    return "\n".join(rows) or "Nothing is recorded yet."
 
 
 def asked_text(queries: Sequence[Query]) -> str:

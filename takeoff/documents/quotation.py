@@ -131,7 +131,7 @@ def _provisional(takeoff: Takeoff, price: Price) -> Iterable[Block]:
         hours = sum(o.hours for o in allowed)
         yield Para(
             f"Preparation in rooms not yet looked at is allowed for with {hours:.1f} hours, in the price. "
-            "It is measured room by room when it can be seen; more or less is agreed on a variation sheet before the work goes on."
+            "It is measured room by room when it can be seen; more or less is agreed on a variation sheet first."
         )
 
 

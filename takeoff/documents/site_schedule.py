@@ -1,4 +1,4 @@
-"""The site schedule, one page per room: plan, what goes where, order and days, what to carry, beads, tolerances, cautions."""
+"""The site schedule, a page per room: plan, what goes where, order and days, what to carry, tolerances, cautions."""
 
 from __future__ import annotations
 
