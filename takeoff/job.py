@@ -15,6 +15,7 @@ from pydantic import PrivateAttr, ValidationError
 from takeoff.errors import JobError
 from takeoff.job_tables import (
     Accept,
+    AlternativeRow,
     BuildUpRow,
     ConditionsTable,
     DrawingTable,
@@ -73,6 +74,7 @@ class Job(Table):
     gang: GangTable = GangTable()
     conditions: ConditionsTable = ConditionsTable()
     findings: tuple[FindingRow, ...] = ()
+    alternatives: tuple[AlternativeRow, ...] = ()
     price: PriceTable = PriceTable()
     risk: RiskTable = RiskTable()
     accept: tuple[Accept, ...] = ()
@@ -82,7 +84,7 @@ class Job(Table):
     _findings_from: str = PrivateAttr("")
 
     def adopt(self, other: Job, findings_from: str) -> None:
-        """Speak of `other`'s file and lines in errors, and of `findings_from` for findings: for a job made from both."""
+        """Speak of `other`'s file in errors, and of `findings_from` for findings: for a job made of both."""
         self._path, self._text, self._findings_from = other._path, other._text, findings_from
 
     def error(self, key: tuple[str | int, ...], wrong: str, right: str) -> JobError:
@@ -164,6 +166,7 @@ def _keys_beside(table: tuple[str, ...]) -> list[str]:
         "gang": GangTable,
         "conditions": ConditionsTable,
         "findings": FindingRow,
+        "alternatives": AlternativeRow,
         "price": PriceTable,
         "risk": RiskTable,
         "accept": Accept,

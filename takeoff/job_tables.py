@@ -9,6 +9,7 @@ from pydantic import BaseModel, ConfigDict, Field
 
 __all__ = [
     "Accept",
+    "AlternativeRow",
     "BuildUpRow",
     "ConditionsTable",
     "DrawingTable",
@@ -374,6 +375,16 @@ class FindingRow(Table):
     low: float | None = Field(None, ge=0)
     high: float | None = Field(None, ge=0)
     note: str = ""
+
+
+class AlternativeRow(Table):
+    """[[alternatives]]: another way to do the job, priced beside it."""
+
+    name: str
+    wall_build_up: str | None = None
+    ceiling_build_up: str | None = None
+    hack_off: bool = False
+    """true: all wall plaster of the existing rooms is hacked off and rebuilt."""
 
 
 class Accept(Table):

@@ -15,6 +15,7 @@ from takeoff.materials.order import make_order
 from takeoff.measure.rooms import measure
 from takeoff.plan.model import Plan
 from takeoff.plan.understand import understand
+from takeoff.price.alternatives import compare
 from takeoff.price.build import make_price
 from takeoff.programme.build import make_programme
 from takeoff.query import Query, numbered
@@ -61,9 +62,17 @@ def price_up(takeoff: Takeoff, progress: Progress = _silent) -> Takeoff:
     programme = make_programme(takeoff.measured, takeoff.work, takeoff.order, takeoff.job)
     progress("Price and risk")
     price = make_price(takeoff.measured, takeoff.work, takeoff.order, takeoff.job, programme.days)
+    others = compare(takeoff.plan, takeoff.measured, takeoff.job, price, programme, takeoff.work)
     queries = [*takeoff.queries, *programme.queries, *price.queries]
     asked, accepted = settled(queries, takeoff.job, takeoff.accepted, priced=True)
-    return replace(takeoff, programme=programme, price=price, queries=asked, accepted=(*takeoff.accepted, *accepted))
+    return replace(
+        takeoff,
+        programme=programme,
+        price=price,
+        alternatives=others,
+        queries=asked,
+        accepted=(*takeoff.accepted, *accepted),
+    )
 
 
 def settled(

@@ -9,7 +9,7 @@ from takeoff.job import Job
 from takeoff.materials.model import Order
 from takeoff.measure.model import Measured
 from takeoff.plan.model import Plan
-from takeoff.price.model import Price
+from takeoff.price.model import Alternative, Price
 from takeoff.programme.model import Programme
 from takeoff.query import Query
 from takeoff.work.model import Work
@@ -30,5 +30,7 @@ class Takeoff:
     """All stages' queries, numbered."""
     programme: Programme | None = None
     price: Price | None = None
+    alternatives: tuple[Alternative, ...] = ()
+    """The job as it stands first, when there are any."""
     accepted: tuple[Query, ...] = ()
     """Queries that the job file settles as they stand: assumptions to be told."""

@@ -14,7 +14,7 @@ from decimal import Decimal
 
 from takeoff.query import Query
 
-__all__ = ["Driver", "Price", "PriceLine", "Risk", "RoomPrice", "Spread", "Step"]
+__all__ = ["Alternative", "Driver", "Price", "PriceLine", "Risk", "RoomPrice", "Spread", "Step"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,6 +78,17 @@ class Risk:
     days: Spread
     cost: Spread
     drivers: tuple[Driver, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Alternative:
+    """The job done another way, beside the job as it stands."""
+
+    name: str
+    hours: float
+    days: int
+    before_tax: Decimal
+    complete: bool
 
 
 @dataclass(frozen=True)
