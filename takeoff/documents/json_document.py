@@ -1,0 +1,341 @@
+"""The takeoff for machines: one JSON object, described in docs/json.md and docs/takeoff.schema.json.
+
+Coordinates are metres on the drawing's own axes: drawing coordinate x metres per unit. Lengths, areas and amounts are
+rounded to a millionth, so that the last bits of the arithmetic do not show.
+"""
+
+from __future__ import annotations
+
+import json
+from collections import defaultdict
+from collections.abc import Callable, Sequence
+from typing import Any
+
+from takeoff.documents.safe_text import clean
+from takeoff.materials.model import OrderLine
+from takeoff.measure.model import Edge, Quantity, RoomMeasure, Surface
+from takeoff.plan.model import Opening, Point, Room, Side
+from takeoff.record import Takeoff
+from takeoff.work.model import Assignment, BuildUp
+
+__all__ = ["SCHEMA_VERSION", "as_document", "to_json"]
+
+SCHEMA_VERSION = 1
+DECIMALS = 6
+Json = dict[str, Any]
+Place = Callable[[Point], list[float]]
+
+
+def to_json(takeoff: Takeoff) -> str:
+    """`as_document` as text: a row of a list on each line, so that two takeoffs compare line by line.
+
+    The same takeoff gives the same text.
+    """
+    return "{\n" + ",\n".join(f"{_text(key)}: {_lines(value)}" for key, value in as_document(takeoff).items()) + "\n}\n"
+
+
+def _lines(value: Any) -> str:
+    if isinstance(value, list) and value:
+        return "[\n" + ",\n".join(map(_text, value)) + "\n]"
+    return _text(value)
+
+
+def _text(value: Any) -> str:
+    return json.dumps(value, ensure_ascii=False, allow_nan=False)
+
+
+def as_document(takeoff: Takeoff) -> Json:
+    """The takeoff as plain lists and dicts, keys in a fixed order."""
+    east, north = takeoff.plan.origin_m
+
+    def place(point: Point) -> list[float]:
+        return [_rounded(point[0] + east), _rounded(point[1] + north)]
+
+    return {
+        "schema": SCHEMA_VERSION,
+        "drawing": _drawing(takeoff),
+        "job": _job(takeoff),
+        "rule": takeoff.measured.rule,
+        "plans": [_plan(storey.ref, storey.title, storey.bounds, place) for storey in takeoff.plan.storeys],
+        "rooms": _rooms(takeoff, place),
+        "openings": [_opening(opening, place) for opening in takeoff.plan.openings],
+        "surfaces": _surfaces(takeoff),
+        "edges": [_edge(edge, place) for edge in takeoff.measured.edges],
+        "build_ups": [_build_up(build_up) for build_up in takeoff.work.build_ups.values()],
+        "queries": _queries(takeoff, place),
+        "quantities": [_quantity(row) for row in takeoff.measured.quantities],
+        "materials": [_material(line) for line in takeoff.order.lines],
+        "hours": _hours(takeoff),
+        "cautions": [clean(text) for text in takeoff.work.cautions],
+        "spaces": [
+            {"reason": s.reason, "plan": s.plan, "at": place(s.at), "area_m2": _rounded(s.area_m2)}
+            for s in takeoff.plan.spaces
+        ],
+        "layers": {clean(name): use for name, use in sorted(takeoff.plan.layer_use.items())},
+    }
+
+
+def _rounded(number: float) -> float:
+    """Rounded to `DECIMALS`; minus nought is nought."""
+    return round(float(number), DECIMALS) + 0.0
+
+
+def _maybe(number: float | None) -> float | None:
+    return None if number is None else _rounded(number)
+
+
+def _drawing(takeoff: Takeoff) -> Json:
+    drawing, plan = takeoff.drawing, takeoff.plan
+    return {
+        "file": clean(drawing.file),
+        "sha256": drawing.sha256,
+        "format": drawing.format,
+        "metres_per_unit": plan.metres_per_unit,
+        "unit": plan.unit,
+        "unit_evidence": [
+            {"witness": e.witness, "unit": e.unit, "says": clean(e.says), "weight": _rounded(e.weight)}
+            for e in plan.unit_evidence
+        ],
+        "left_out": [{"reason": r.reason, "what": clean(r.what), "count": r.count} for r in drawing.left_out],
+    }
+
+
+def _job(takeoff: Takeoff) -> Json:
+    job = takeoff.job.job
+    return {
+        "name": clean(job.name),
+        "reference": clean(job.reference),
+        "site": clean(job.site),
+        "date": clean(job.date),
+    }
+
+
+def _plan(ref: str, title: str, bounds: Sequence[float], place: Place) -> Json:
+    return {"ref": ref, "title": clean(title), "bounds": place((bounds[0], bounds[1])) + place((bounds[2], bounds[3]))}
+
+
+def _rooms(takeoff: Takeoff, place: Place) -> list[Json]:
+    measured = {row.room: row for row in takeoff.measured.rooms}
+    asked: dict[str, list[str]] = defaultdict(list)
+    for query in takeoff.queries:
+        for ref in query.about:
+            asked[ref].append(query.ref)
+    return [_room(room, measured.get(room.ref), asked.get(room.ref, []), place) for room in takeoff.plan.rooms]
+
+
+def _room(room: Room, measured: RoomMeasure | None, queries: list[str], place: Place) -> Json:
+    return {
+        "ref": room.ref,
+        "name": clean(room.name),
+        "number": clean(room.number),
+        "plan": room.plan,
+        "kind": room.kind,
+        "measured": measured is not None,
+        "outline": [place(point) for point in room.outline],
+        "holes": [[place(point) for point in hole] for hole in room.holes],
+        "label_at": place(room.label_at),
+        "floor_area_m2": _rounded(room.floor_area_m2),
+        "perimeter_m": _rounded(room.perimeter_m),
+        "height_m": _maybe(measured.height_m if measured else room.height_m),
+        "height_from": measured.height_from if measured else room.height_from,
+        "wall_gross_m2": _maybe(measured.wall_gross_m2 if measured else None),
+        "wall_net_m2": _maybe(measured.wall_net_m2 if measured else None),
+        "ceiling_m2": _maybe(measured.ceiling_m2 if measured else None),
+        "reveal_m2": _maybe(measured.reveal_m2 if measured else None),
+        "internal_corners": measured.internal_corners if measured else None,
+        "external_corners": measured.external_corners if measured else None,
+        "openings": list(dict.fromkeys(ref for side in room.sides for ref in side.openings)),
+        "queries": queries,
+        "confidence": _rounded(room.confidence),
+        "printed_area_m2": _maybe(room.printed_area_m2),
+        "printed_size_m": [_rounded(d) for d in room.printed_size_m] if room.printed_size_m else None,
+        "void_m2": _rounded(room.void_m2),
+        "labels": [clean(label) for label in room.labels],
+        "sides": [_side(side, place) for side in room.sides],
+        "handles": list(room.handles),
+    }
+
+
+def _side(side: Side, place: Place) -> Json:
+    return {
+        "ref": side.ref,
+        "start": place(side.start),
+        "end": place(side.end),
+        "length_m": _rounded(side.length_m),
+        "support": side.support,
+        "thickness_m": _maybe(side.thickness_m),
+        "wall_type": side.wall_type,
+        "external": side.external,
+        "radius_m": _maybe(side.radius_m),
+        "ring": side.ring,
+        "openings": list(side.openings),
+        "handles": list(side.handles),
+    }
+
+
+def _opening(opening: Opening, place: Place) -> Json:
+    return {
+        "ref": opening.ref,
+        "kind": opening.kind,
+        "plan": opening.plan,
+        "at": place(opening.at),
+        "width_m": _rounded(opening.width_m),
+        "height_m": _maybe(opening.height_m),
+        "sill_m": _maybe(opening.sill_m),
+        "wall_thickness_m": _maybe(opening.wall_thickness_m),
+        "rooms": list(opening.rooms),
+        "jambs": [place(point) for point in opening.jambs],
+        "size_from": opening.size_from,
+        "height_from": opening.height_from,
+        "style": opening.style,
+        "tag": clean(opening.tag),
+        "handles": list(opening.handles),
+    }
+
+
+def _surfaces(takeoff: Takeoff) -> list[Json]:
+    given = {assignment.surface: assignment for assignment in takeoff.work.assignments}
+    return [_surface(surface, given.get(surface.ref)) for surface in takeoff.measured.surfaces]
+
+
+def _surface(surface: Surface, given: Assignment | None) -> Json:
+    return {
+        "ref": surface.ref,
+        "room": surface.room,
+        "kind": surface.kind,
+        "part": surface.part,
+        "side": surface.side,
+        "opening": surface.opening,
+        "length_m": _rounded(surface.length_m),
+        "height_m": _rounded(surface.height_m),
+        "gross_m2": _rounded(surface.gross_m2),
+        "deductions": [
+            {
+                "opening": cut.opening,
+                "width_m": _rounded(cut.width_m),
+                "height_m": _rounded(cut.height_m),
+                "area_m2": _rounded(cut.area_m2),
+                "reason": cut.reason,
+            }
+            for cut in surface.deductions
+        ],
+        "net_m2": _rounded(surface.net_m2),
+        "how": surface.how,
+        "background": given.background if given else "",
+        "build_up": given.build_up if given else "",
+        "decided_by": given.decided_by if given else "",
+        "curved": surface.curved,
+        "radius_m": _maybe(surface.radius_m),
+        "narrow": surface.narrow,
+        "over_height_m2": _rounded(surface.over_height_m2),
+        "handles": list(surface.handles),
+    }
+
+
+def _edge(edge: Edge, place: Place) -> Json:
+    return {
+        "ref": edge.ref,
+        "room": edge.room,
+        "kind": edge.kind,
+        "length_m": _rounded(edge.length_m),
+        "how": edge.how,
+        "surfaces": list(edge.surfaces),
+        "opening": edge.opening,
+        "at": place(edge.at) if edge.at else None,
+        "curved": edge.curved,
+    }
+
+
+def _build_up(build_up: BuildUp) -> Json:
+    return {
+        "slug": build_up.slug,
+        "title": clean(build_up.title),
+        "thickness_mm": _rounded(build_up.thickness_mm),
+        "layers": [
+            {
+                "material": layer.material,
+                "per": layer.per,
+                "amount": _rounded(layer.amount),
+                "thickness_mm": _rounded(layer.thickness_mm),
+                "coats": layer.coats,
+                "how": layer.how,
+                "source": layer.source,
+            }
+            for layer in build_up.layers
+        ],
+        "limits": list(build_up.limits),
+        "cautions": list(build_up.cautions),
+    }
+
+
+def _queries(takeoff: Takeoff, place: Place) -> list[Json]:
+    return [
+        {
+            "ref": query.ref,
+            "kind": query.kind,
+            "concerns": query.concerns,
+            "about": list(query.about),
+            "at": place(query.at) if query.at else None,
+            "says": clean(query.says),
+            "answer": clean(query.answer),
+        }
+        for query in takeoff.queries
+    ]
+
+
+def _quantity(row: Quantity) -> Json:
+    return {
+        "room": row.room,
+        "surface": row.surface,
+        "item": row.item,
+        "unit": row.unit,
+        "gross": _rounded(row.gross),
+        "deducted": _rounded(row.deducted),
+        "net": _rounded(row.net),
+        "rule": row.rule,
+        "how": row.how,
+        "handles": list(row.handles),
+    }
+
+
+def _material(line: OrderLine) -> Json:
+    material = line.material
+    return {
+        "material": material.slug,
+        "title": clean(material.title),
+        "kind": material.kind,
+        "net": _rounded(line.net),
+        "waste_pct": _rounded(line.waste_pct),
+        "with_waste": _rounded(line.with_waste),
+        "unit": material.unit,
+        "packs": line.packs,
+        "pack": material.pack,
+        "pack_size": _rounded(material.pack_size),
+        "left_over": _rounded(line.left_over),
+        "weight_kg": _rounded(line.weight_kg),
+        "price": None if material.price is None else str(material.price),
+        "cost": None if line.cost is None else str(line.cost),
+        "how": line.how,
+        "source": material.source,
+        "rooms": [
+            {"room": s.room, "net": _rounded(s.net), "with_waste": _rounded(s.with_waste), "packs": _rounded(s.packs)}
+            for s in line.shares
+        ],
+    }
+
+
+def _hours(takeoff: Takeoff) -> list[Json]:
+    return [
+        {
+            "ref": operation.ref,
+            "room": operation.room,
+            "task": operation.task,
+            "title": operation.title,
+            "stage": operation.stage,
+            "quantity": _rounded(operation.quantity),
+            "unit": operation.unit,
+            "hours": _rounded(operation.hours),
+            "allowance": operation.allowance,
+        }
+        for operation in takeoff.work.operations
+    ]

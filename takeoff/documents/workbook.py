@@ -1,0 +1,83 @@
+"""The workbook (.xlsx): every figure of the takeoff as live sheets, from the surfaces to the order.
+
+A sheet is one module ``workbook_*.py`` with a function ``(book, styles, takeoff, places) -> None`` and one line in
+`SHEETS`; its columns are described in docs/workbook.md.
+"""
+
+from __future__ import annotations
+
+import datetime
+import io
+from collections.abc import Callable
+
+import xlsxwriter
+from xlsxwriter.workbook import Workbook
+
+from takeoff.documents.safe_text import clean
+from takeoff.documents.workbook_angles import write_angles
+from takeoff.documents.workbook_assumptions import write_assumptions
+from takeoff.documents.workbook_cells import PlainSheet, Styles
+from takeoff.documents.workbook_layout import (
+    ANGLES,
+    ASSUMPTIONS,
+    BUILD_UPS,
+    BY_ROOM,
+    DEDUCTIONS,
+    MATERIALS,
+    OPENINGS,
+    QUERIES,
+    RATES,
+    ROOMS,
+    SUMMARY,
+    SURFACES,
+)
+from takeoff.documents.workbook_materials import write_build_ups, write_by_room, write_materials
+from takeoff.documents.workbook_openings import write_deductions, write_openings
+from takeoff.documents.workbook_places import Places, places_of
+from takeoff.documents.workbook_queries import write_queries
+from takeoff.documents.workbook_rates import write_rates
+from takeoff.documents.workbook_rooms import write_rooms
+from takeoff.documents.workbook_summary import write_summary
+from takeoff.documents.workbook_surfaces import write_surfaces
+from takeoff.record import Takeoff
+
+__all__ = ["SHEETS", "write_workbook"]
+
+Sheet = Callable[[Workbook, Styles, Takeoff, Places], None]
+
+SHEETS: tuple[tuple[str, Sheet], ...] = (
+    (SUMMARY, write_summary),
+    (ROOMS, write_rooms),
+    (MATERIALS, write_materials),
+    (BY_ROOM, write_by_room),
+    (QUERIES, write_queries),
+    (ASSUMPTIONS, write_assumptions),
+    (SURFACES, write_surfaces),
+    (OPENINGS, write_openings),
+    (DEDUCTIONS, write_deductions),
+    (ANGLES, write_angles),
+    (BUILD_UPS, write_build_ups),
+    (RATES, write_rates),
+)
+"""The sheets in the order of their tabs: what is read first stands first."""
+
+CREATED = datetime.datetime(2000, 1, 1)
+"""Written into every workbook instead of the clock, so that the same takeoff gives the same bytes."""
+LONGEST_FOOTER = 120
+"""Characters of the job's name in a footer (a footer may have 255 in all)."""
+
+
+def write_workbook(takeoff: Takeoff) -> bytes:
+    """The workbook of `takeoff`. The same takeoff gives the same bytes."""
+    out = io.BytesIO()
+    book = xlsxwriter.Workbook(out, {"in_memory": True})
+    title = clean(takeoff.job.job.name or takeoff.drawing.file, LONGEST_FOOTER)
+    book.set_properties({"title": title, "created": CREATED})
+    for name, _ in SHEETS:
+        sheet = book.add_worksheet(name, PlainSheet)
+        sheet.set_footer(f"&L{title.replace('&', '&&')}&C&A&RPage &P of &N")
+    styles, places = Styles(book), places_of(takeoff)
+    for _, write in SHEETS:
+        write(book, styles, takeoff, places)
+    book.close()
+    return out.getvalue()

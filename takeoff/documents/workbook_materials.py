@@ -1,0 +1,112 @@
+"""Sheets Build-ups, Materials and Materials by room: from covered areas to whole packs, and each room's exact share."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from takeoff.documents.workbook_cells import (
+    TOP,
+    Cell,
+    Column,
+    Columns,
+    Link,
+    Live,
+    Styles,
+    begin_sheet,
+    cell_at,
+    number_of,
+    put_table,
+)
+from takeoff.documents.workbook_layout import (
+    BUILD_UP_COLUMNS,
+    BUILD_UPS,
+    BY_ROOM,
+    BY_ROOM_COLUMNS,
+    MATERIAL_COLUMNS,
+    MATERIALS,
+    RATES,
+    ROOM_COLUMNS,
+    ROOMS,
+)
+from takeoff.documents.workbook_order import LineRow, room_shares
+from takeoff.documents.workbook_places import Places
+from takeoff.documents.workbook_takes import Take, material_names
+from takeoff.record import Takeoff
+
+if TYPE_CHECKING:
+    from xlsxwriter.workbook import Workbook
+
+__all__ = ["write_build_ups", "write_by_room", "write_materials"]
+
+PRICE_MISSING = "no price yet"
+
+
+def write_build_ups(book: Workbook, styles: Styles, takeoff: Takeoff, places: Places) -> None:
+    """Write the sheet Build-ups."""
+    says = "What each build-up or bead takes of each material, before waste. Change a coverage and the order follows."
+    sheet = begin_sheet(book, styles, BUILD_UPS, says, BUILD_UP_COLUMNS)
+    names = material_names(takeoff)
+    units = {line.material.slug: line.material.unit for line in takeoff.order.lines}
+    rows = [_take(take, names.get(take.material, take.material), units.get(take.material, "")) for take in places.takes]
+    put_table(book, sheet, styles, BUILD_UP_COLUMNS, rows)
+
+
+def _take(take: Take, name: str, unit: str) -> list[Cell]:
+    if not take.measure:
+        return [take.label, name, "", "", "", "", take.amount, unit, take.how, take.source]
+    per = f"{unit}/{take.measure}"
+    return [take.label, name, take.covers, take.measure, take.rate, per, take.amount, unit, take.how, take.source]
+
+
+def write_materials(book: Workbook, styles: Styles, takeoff: Takeoff, places: Places) -> None:
+    """Write the sheet Materials."""
+    says = "The order. Net, waste and packs are worked out here; waste, pack sizes and prices stand on the sheet Rates."
+    sheet = begin_sheet(book, styles, MATERIALS, says, MATERIAL_COLUMNS)
+    names = material_names(takeoff)
+    put_table(book, sheet, styles, MATERIAL_COLUMNS, [_line(row, names) for row in places.lines])
+
+
+def _line(row: LineRow, names: dict[str, str]) -> list[Cell]:
+    material = row.line.material
+    price = cell_at(MATERIAL_COLUMNS, "Price per pack", row.row)
+    missing = PRICE_MISSING if material.price is None else ""
+    cells: list[Cell] = [Link(RATES, row.rate_row, names[material.slug]), material.kind, row.net, material.unit]
+    cells += [row.waste, row.with_waste, material.pack, row.pack_size, row.extra, row.packs, row.left_over, row.weight]
+    return [*cells, row.price, row.cost, Live(f'=IF({price}="","{PRICE_MISSING}","")', missing), row.line.how]
+
+
+def write_by_room(book: Workbook, styles: Styles, takeoff: Takeoff, places: Places) -> None:
+    """Write the sheet Materials by room: a column per material, in packs, exact, waste included."""
+    says = (
+        "Each room's exact share in packs, waste included. Packs are rounded up once for the whole order, never here."
+    )
+    names = material_names(takeoff)
+    columns = Columns(*BY_ROOM_COLUMNS, *(_share_column(row, names) for row in places.lines))
+    sheet = begin_sheet(book, styles, BY_ROOM, says, columns, frozen=2)
+    cells = {
+        room: cell_at(ROOM_COLUMNS, "Room", row, ROOMS)
+        for room, row in places.room_row.items()
+        if room in places.heights
+    }
+    shares = room_shares(
+        takeoff, places.lines, places.takes, places.surfaces, places.angles, places.surface_labels, cells
+    )
+    rows = []
+    for number, room in enumerate(r for r in takeoff.plan.rooms if r.ref in cells):
+        mine = [shares[room.ref, line.line.material.slug] for line in places.lines]
+        weight = _weight(number, mine, columns, places.lines)
+        rows.append([Link(ROOMS, places.room_row[room.ref], room.ref), room.name, weight, *mine])
+    put_table(book, sheet, styles, columns, rows)
+
+
+def _share_column(row: LineRow, names: dict[str, str]) -> Column:
+    material = row.line.material
+    return Column(f"{names[material.slug]} ({material.pack})", 12, "#,##0.00", total=True)
+
+
+def _weight(number: int, shares: list[Cell], columns: Columns, lines: tuple[LineRow, ...]) -> Cell:
+    """kg to carry to the room: packs times what a pack weighs, material by material."""
+    heavy = list(zip(columns[len(BY_ROOM_COLUMNS) :], shares, lines, strict=True))
+    terms = [f"{cell_at(columns, c.heading, TOP + number)}*{line.rate('Pack weighs (kg)')}" for c, _, line in heavy]
+    now = sum(number_of(share) * line.line.material.pack_kg for _, share, line in heavy)
+    return Live("=" + "+".join(terms), now) if terms else 0.0

@@ -1,0 +1,195 @@
+"""What the build-ups and beads take: from covered areas and lengths to the order's lines, each formula with its value.
+
+Terms:
+  label   what stands in the column 'Build-up' of a surface or 'Bead or scrim' of an edge; formulas add up by it.
+  take    what all surfaces (or edges) of one label take of one material: what they cover x the coverage.
+  even    a take whose coverage is the same on every surface; otherwise the coverage is the average, and each room
+          keeps its own.
+  apart   an amount that does not follow from areas and coverages: laid out, cut, or counted in pieces.
+"""
+
+from __future__ import annotations
+
+from collections import Counter, defaultdict
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
+
+from takeoff.documents.safe_text import clean
+from takeoff.documents.workbook_areas import AngleRow, SurfaceRow
+from takeoff.documents.workbook_cells import TOP, Cell, Live, cell_at, number_of
+from takeoff.documents.workbook_layout import BUILD_UP_COLUMNS, BUILD_UPS
+from takeoff.materials.model import OrderLine
+from takeoff.record import Takeoff
+from takeoff.work.model import Layer, Need
+
+__all__ = ["APART", "Take", "edge_labels", "material_names", "surface_labels", "take_rows"]
+
+APART = "Counted apart"
+EVEN = 1e-6
+"""Relative: coverages nearer than this are one coverage."""
+SPARE = 1e-5
+"""Relative: what the order's net may differ from the sum of the needs by rounding alone."""
+LONGEST_LABEL = 80
+"""Characters; formulas look up labels, and a criterion may have 255."""
+
+
+@dataclass(frozen=True, slots=True)
+class Take:
+    label: str
+    material: str
+    """Slug."""
+    row: int
+    measure: str
+    """'m2' or 'm'; '' for what is counted apart."""
+    covers: Cell
+    rate: float | None
+    amount: Cell
+    how: str
+    source: str
+    uneven: Mapping[str, float] = field(default_factory=dict)
+    """Coverage room by room, where it is not even."""
+
+    @property
+    def label_cell(self) -> str:
+        return cell_at(BUILD_UP_COLUMNS, "Build-up", self.row, BUILD_UPS)
+
+    @property
+    def rate_cell(self) -> str:
+        return cell_at(BUILD_UP_COLUMNS, "Coverage", self.row, BUILD_UPS)
+
+    def in_room(self, covered: float, room: str) -> float:
+        """What `covered` (m2 or m) of the label takes in `room`."""
+        return covered * (self.uneven.get(room, 0.0) if self.uneven else self.rate or 0.0)
+
+
+def _label(text: str) -> str:
+    """`text` as formulas can look it up: no signs that a criterion reads as a pattern or a comparison."""
+    plain = "".join(" " if sign in "*?~" else sign for sign in clean(text, LONGEST_LABEL))
+    return plain.strip().lstrip("=<>+-@ ")
+
+
+def _told_apart(titles: Mapping[str, str]) -> dict[str, str]:
+    """Labels by slug; where two slugs share a title, the slug is added."""
+    labels = {slug: _label(title or slug) for slug, title in titles.items()}
+    counts = Counter(labels.values())
+    return {slug: f"{label} ({slug})" if counts[label] > 1 else label for slug, label in labels.items()}
+
+
+def material_names(takeoff: Takeoff) -> dict[str, str]:
+    """What each material of the order is called in the workbook, by slug."""
+    return _told_apart({line.material.slug: line.material.title for line in takeoff.order.lines})
+
+
+def surface_labels(takeoff: Takeoff) -> dict[str, str]:
+    """Label of each surface: the title of its build-up."""
+    named = _told_apart({slug: build_up.title for slug, build_up in takeoff.work.build_ups.items()})
+    return {a.surface: named.get(a.build_up, _label(a.build_up)) for a in takeoff.work.assignments}
+
+
+def edge_labels(takeoff: Takeoff) -> dict[str, str]:
+    """Label of each edge: the titles of what it takes."""
+    titles = material_names(takeoff)
+    edges = {edge.ref for edge in takeoff.measured.edges}
+    taken: dict[str, list[str]] = defaultdict(list)
+    for need in takeoff.work.needs:
+        if need.surface in edges:
+            title = titles.get(need.material, need.material)
+            if title not in taken[need.surface]:
+                taken[need.surface].append(title)
+    return {ref: _label(" + ".join(parts)) for ref, parts in taken.items()}
+
+
+@dataclass(frozen=True, slots=True)
+class _Piece:
+    """A surface, or a row of edges, that carries a label."""
+
+    refs: tuple[str, ...]
+    room: str
+    label: str
+    covers: float
+    measure: str
+
+
+def take_rows(
+    takeoff: Takeoff, surfaces: Mapping[str, SurfaceRow], angles: Sequence[AngleRow], labels: Mapping[str, str]
+) -> tuple[Take, ...]:
+    """Every take, label by label, then what is counted apart so that the nets are the order's."""
+    pieces = [
+        _Piece((ref,), r.surface.room, labels.get(ref, ""), number_of(r.net), "m2") for ref, r in surfaces.items()
+    ]
+    pieces += [
+        _Piece(tuple(e.ref for e in a.edges), a.edges[0].room, a.takes, number_of(a.total), "m")
+        for a in angles
+        if a.takes
+    ]
+    by_label: dict[tuple[str, str], list[_Piece]] = defaultdict(list)
+    for piece in pieces:
+        by_label[piece.label, piece.measure].append(piece)
+    needs: dict[str, list[Need]] = defaultdict(list)
+    for need in takeoff.work.needs:
+        needs[need.surface].append(need)
+    rows: list[Take] = []
+    for (label, measure), covered in by_label.items():
+        for material in dict.fromkeys(n.material for p in covered for ref in p.refs for n in needs.get(ref, ())):
+            rows.append(_take(takeoff, label, measure, material, covered, needs, TOP + len(rows)))
+    taken: dict[str, float] = defaultdict(float)
+    for take in rows:
+        taken[take.material] += number_of(take.amount)
+    for line in takeoff.order.lines:
+        rest = line.net - taken[line.material.slug]
+        if abs(rest) > SPARE * max(line.net, 1.0):
+            rows.append(_apart(line, rest, TOP + len(rows)))
+    return tuple(rows)
+
+
+def _take(
+    takeoff: Takeoff,
+    label: str,
+    measure: str,
+    material: str,
+    pieces: Iterable[_Piece],
+    needs: Mapping[str, list[Need]],
+    row: int,
+) -> Take:
+    mine = [[n for ref in p.refs for n in needs.get(ref, ()) if n.material == material] for p in pieces]
+    amounts = [sum(n.amount for n in some) for some in mine]
+    covers = [p.covers for p in pieces]
+    whole = sum(covers)
+    rates = [a / c for a, c in zip(amounts, covers, strict=True) if c > 0]
+    even = bool(rates) and max(rates) - min(rates) <= EVEN * max(rates)
+    layer = _layer(takeoff, mine, material)
+    rate = _even_rate(rates[0], layer) if even else sum(amounts) / whole if whole > 0 else 0.0
+    kind = "surface_net,surface_takes" if measure == "m2" else "angle_total,angle_takes"
+    live = Live(f"=SUMIFS({kind},{cell_at(BUILD_UP_COLUMNS, 'Build-up', row)})", whole)
+    product = f"={cell_at(BUILD_UP_COLUMNS, 'Covers', row)}*{cell_at(BUILD_UP_COLUMNS, 'Coverage', row)}"
+    how = layer.how if layer else ""
+    if not even:
+        how = f"average; from {min(rates, default=0):.3g} to {max(rates, default=0):.3g}"
+    source = layer.source if layer else ""
+    uneven = {} if even else _room_rates(pieces, amounts)
+    return Take(label, material, row, measure, live, rate, Live(product, whole * rate), how, source, uneven)
+
+
+def _layer(takeoff: Takeoff, needs: Iterable[Iterable[Need]], material: str) -> Layer | None:
+    """The layer of the build-up that the needs came from."""
+    slug = next((n.build_up for some in needs for n in some), "")
+    build_up = takeoff.work.build_ups.get(slug)
+    return next((one for one in build_up.layers if one.material == material), None) if build_up else None
+
+
+def _even_rate(rate: float, layer: Layer | None) -> float:
+    """The layer's own figure where it is the rate found, free of the noise of a division."""
+    return layer.amount if layer and abs(layer.amount - rate) <= EVEN * rate else rate
+
+
+def _room_rates(pieces: Iterable[_Piece], amounts: Iterable[float]) -> dict[str, float]:
+    covered: dict[str, float] = defaultdict(float)
+    taken: dict[str, float] = defaultdict(float)
+    for piece, amount in zip(pieces, amounts, strict=True):
+        covered[piece.room] += piece.covers
+        taken[piece.room] += amount
+    return {room: taken[room] / covered[room] for room in covered if covered[room] > 0}
+
+
+def _apart(line: OrderLine, amount: float, row: int) -> Take:
+    return Take(APART, line.material.slug, row, "", None, None, amount, line.how, "")
