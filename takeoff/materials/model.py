@@ -14,7 +14,7 @@ from math import ceil
 
 from takeoff.query import Query
 
-__all__ = ["Delivery", "Material", "Order", "OrderLine", "RoomLoad", "RoomShare"]
+__all__ = ["Delivery", "Material", "Order", "OrderLine", "RoomLoad", "RoomMix", "RoomShare"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,6 +54,10 @@ class Material:
     """Minutes from mixing in which it can be laid."""
     set_min: float = 0.0
     """Minutes from mixing to set."""
+    second_coat_after_min: float = 0.0
+    """Minutes from laying the first coat until it takes the second; 0 for a material of one coat."""
+    opened_keeps: bool = True
+    """False: what is left of an opened pack is waste."""
     waste_kg_per_m3: float = 0.0
     """Bulk density of its waste, loose in a skip; 0 when it is not carried away by volume."""
     sources: tuple[tuple[str, str], ...] = ()
@@ -125,6 +129,30 @@ class RoomLoad:
     heaviest_pack_kg: float
 
 
+@dataclass(frozen=True, slots=True)
+class RoomMix:
+    """One plaster layer of one room, mixed and laid."""
+
+    room: str
+    material: str
+    thickness_mm: float
+    coats: int
+    area_m2: float
+    kg: float
+    """Net."""
+    bags: float
+    """With waste."""
+    water_l: float
+    m2_per_mix: float
+    """What one mix covers in its working time: both coats of it, or one, as `two_coats` says."""
+    mixes: int
+    two_coats: str
+    """'one mix', 'two mixes', or '' for a single coat."""
+    limited_by: str
+    """'the mix' or 'working time'."""
+    how: str
+
+
 @dataclass(frozen=True)
 class Order:
     lines: tuple[OrderLine, ...]
@@ -133,3 +161,7 @@ class Order:
     rooms: tuple[RoomLoad, ...] = ()
     unpriced: tuple[str, ...] = ()
     """Titles of the materials whose price is not known."""
+    mixes: tuple[RoomMix, ...] = ()
+    waste_kg: float = 0.0
+    """All that is carried away: of new materials, and stripped from old surfaces."""
+    waste_m3: float = 0.0

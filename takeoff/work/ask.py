@@ -10,6 +10,7 @@ from typing import Any
 
 from takeoff.data import load
 from takeoff.measure.model import Surface
+from takeoff.plan.model import Room
 from takeoff.query import Query, query
 from takeoff.work.backgrounds import UNKNOWN_WALL
 from takeoff.work.model import BuildUp
@@ -62,9 +63,13 @@ def _by_kind_of_room(topic: str, scheme: Scheme) -> Query | None:
     rooms = [r for r in scheme.plan.rooms if r.kind in row["kinds"] and r.ref in still_open]
     if not rooms:
         return None
-    says = f"{', '.join(f'{r.ref} {r.name}'.strip() for r in rooms)} {row['says']}."
+    says = row["says"].format(places=_listed([_called(room) for room in rooms]))
     offer = f'wall_build_up = "{row["offer_frame"]}"\nceiling_build_up = "{row["offer_frame"]}"'
     return query("specification", says, about=(r.ref for r in rooms), answer=f"[rooms.{rooms[0].ref}]\n{offer}")
+
+
+def _called(room: Room) -> str:
+    return room.ref if room.name in ("", room.ref) else f"{room.ref} {room.name}"
 
 
 def separating_walls(scheme: Scheme) -> list[Surface]:
@@ -81,7 +86,7 @@ def _sound(scheme: Scheme) -> Query | None:
         return None
     row = load("build_ups")["ask"]["sound"]
     answer = f'[surfaces."{walls[0]}"]\nbuild_up = "{row["offer_frame"]}"'
-    return query("specification", f"{_listed(walls)} {row['says']}.", about=walls, answer=answer)
+    return query("specification", row["says"].format(places=_listed(walls)), about=walls, answer=answer)
 
 
 def _lime(scheme: Scheme) -> Query | None:

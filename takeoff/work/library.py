@@ -18,6 +18,7 @@ from takeoff.data import load
 from takeoff.job import Job
 from takeoff.work.fixings import adhesive_kg_per_m2, extra_screws_per_m_angle, screws_per_sheet
 from takeoff.work.model import BuildUp, Layer
+from takeoff.work.mortar import Mortar, wet_volume_m3
 from takeoff.work.stock import Row, stock
 
 __all__ = ["PER", "SURFACES", "library", "passes"]
@@ -32,6 +33,7 @@ PER = (
     "m opening angle",
     "m wall to ceiling",
     "m stop",
+    "m frame",
 )
 
 
@@ -51,7 +53,17 @@ def library(job: Job) -> dict[str, BuildUp]:
     found = {slug: _build_up(slug, row, rows, job) for slug, row in shipped.items() if slug not in job.build_ups}
     for slug in job.build_ups:
         found[slug] = _build_up(slug, _own(slug, rows, job), rows, job)
+    _check_used(found, job)
     return found
+
+
+def _check_used(found: Mapping[str, BuildUp], job: Job) -> None:
+    """A material that the job file adds must be in some build-up, or nothing would ever need it."""
+    used = {layer.material for build_up in found.values() for layer in build_up.layers}
+    for slug in job.materials:
+        if slug not in used and slug not in load("materials")["materials"]:
+            right = f"a layer with material = {slug!r} in a build-up, or the name of a shipped material"
+            raise job.error(("materials", slug), "no build-up uses this material", right)
 
 
 def _own(slug: str, rows: Mapping[str, Row], job: Job) -> dict[str, Any]:
@@ -194,10 +206,12 @@ def _amount(row: dict[str, Any], material: Row, context: _Context) -> tuple[floa
     unit, per = material["unit"], row["per"]
     if "fixing" in row:
         return _screws(row["fixing"], per, context)
+    if "mortar" in row:
+        return _of_mortar(row["mortar"], row["thickness_mm"], material)
     if row.get("dabs"):
         return _adhesive(context)
     if row.get("amount"):
-        return row["amount"], f"{row['amount']:g} {unit} per {per}", ""
+        return row["amount"], _plainly(row["amount"], unit, per), ""
     if row.get("spacing_mm"):
         spacing = row["spacing_mm"]
         return 1000.0 / spacing, f"1 / {spacing / 1000:g} m centres", ""
@@ -206,6 +220,12 @@ def _amount(row: dict[str, Any], material: Row, context: _Context) -> tuple[floa
     thickness, coverage = row["thickness_mm"], material["kg_per_m2_mm"]
     how = f"{thickness:g} mm x {coverage:g} {unit}/m2/mm"
     return thickness * coverage, how, material["source"]["kg_per_m2_mm"]
+
+
+def _plainly(amount: float, unit: str, per: str) -> str:
+    if amount == 1.0 and unit == "m2":
+        return "one layer"
+    return "metre for metre" if amount == 1.0 and unit == "m" else f"{amount:g} {unit} per {per}"
 
 
 def _screws(slug: str, per: str, context: _Context) -> tuple[float, str, str]:
@@ -225,6 +245,17 @@ def _screws(slug: str, per: str, context: _Context) -> tuple[float, str, str]:
     spacing = f"framing at {centres}, screws at {rule['field_mm']}{ends}"
     how = f"{screws} screws to a {length:g} x {width:g} sheet ({spacing}) / {area:.2f} m2"
     return screws / area, how, rule["source"]
+
+
+def _of_mortar(part: str, thickness_mm: float, material: Row) -> tuple[float, str, str]:
+    """The cement or the sand of a square metre of mortar, in kg."""
+    rule = load("build_ups")["mortar"]
+    mix = Mortar(rule["cement_parts"], rule["sand_parts"], rule["dry_factor"])
+    wet = wet_volume_m3(1.0, thickness_mm)
+    volume = mix.cement_m3(wet) if part == "cement" else mix.sand_m3(wet)
+    parts = f"{mix.cement_parts if part == 'cement' else mix.sand_parts:g}/{mix.cement_parts + mix.sand_parts:g}"
+    how = f"{thickness_mm:g} mm x {mix.dry_factor:g} dry x {parts} x {material['kg_per_m3']:g} kg/m3"
+    return volume * material["kg_per_m3"], how, rule["source"]
 
 
 def _adhesive(context: _Context) -> tuple[float, str, str]:

@@ -76,7 +76,7 @@ def _of_edge(edge: Edge, beside: Sequence[_Placed], rows: Mapping[str, Row]) -> 
         layers = [
             (n, layer)
             for n, layer in enumerate(build_up.layers, 1)
-            if layer.per == f"m {edge.kind}" and _applies(layer, surface.kind, assignment.background)
+            if layer.per == _per(edge) and _applies(layer, surface.kind, assignment.background)
         ]
         if layers:
             choices.append((build_up, layers))
@@ -84,6 +84,11 @@ def _of_edge(edge: Edge, beside: Sequence[_Placed], rows: Mapping[str, Row]) -> 
         build_up, layers = max(choices, key=lambda choice: choice[0].thickness_mm)
         for n, layer in layers:
             yield _need(layer, n, edge.room, edge.ref, edge.length_m, f"{edge.length_m:.2f} m", build_up.slug, rows)
+
+
+def _per(edge: Edge) -> str:
+    """What the edge counts as: where plaster stops against a lining or frame it is no free edge."""
+    return "m frame" if edge.kind == "stop" and edge.opening else f"m {edge.kind}"
 
 
 def _applies(layer: Layer, kind: str, background: str) -> bool:
