@@ -18,10 +18,13 @@ from takeoff.drawing.notes import add_dimension, add_mtext, add_text
 from takeoff.drawing.sheet import OUTLINE, RingNote
 from takeoff.geometry.conics import arc_from_points
 
-__all__ = ["HANDLERS", "gather"]
+__all__ = ["DAMAGED", "HANDLERS", "PROXY", "gather"]
 
 Have = dict[str, Any]
 _FULL = 2 * math.pi
+DAMAGED = "damaged"
+PROXY = "object of an add-on"
+_ANNOTATIONS = frozenset({"LEADER", "MULTILEADER", "MLEADER", "TOLERANCE", "ARC_DIMENSION", "LARGE_RADIAL_DIMENSION"})
 _SOLID = RingNote(True, "SOLID", False)
 _SPLINE_CHORDS = 32
 """Points for a spline per control span of four; enough for the 1 % arc test and for drawing."""
@@ -44,10 +47,19 @@ def gather(entities: Iterable[Any], store: Gathered) -> Gathered:
             continue
         handler = HANDLERS.get(kind)
         if handler is None:
-            store.left_out["not drawable", entity.dxftype()] += 1
-        else:
+            store.left_out[_why_not_read(entity.dxftype())] += 1
+            continue
+        try:
             handler(store, entity, have)
+        except Exception:  # a damaged entity may fail in any way; it must not take the drawing with it
+            store.left_out[DAMAGED, kind] += 1
     return store
+
+
+def _why_not_read(kind: str) -> tuple[str, str]:
+    if "PROXY" in kind:
+        return PROXY, kind
+    return ("annotation", kind) if kind in _ANNOTATIONS else ("not drawable", kind)
 
 
 def _line(store: Gathered, entity: Any, have: Have) -> None:
@@ -62,7 +74,7 @@ def _lwpolyline(store: Gathered, entity: Any, have: Have) -> None:
         store.left_out["not drawable", "LWPOLYLINE"] += 1
         return
     closed = bool(have.get("flags", 0) & 1)
-    width = have.get("const_width") or float(values[:, 2:4].max(initial=0.0))
+    width = have.get("const_width") or _least_width(values[:, 2:4], closed)
     row = store.row(entity, have, "LWPOLYLINE", closed)
     store.polys.append(values[:, (0, 1, 4)])
     store.poly.append((row, have.get("elevation", 0.0), store.frame(have), closed, OUTLINE, width))
@@ -73,7 +85,7 @@ def _polyline(store: Gathered, entity: Any, have: Have) -> None:
     if flags & (16 | 64):
         store.left_out["not drawable", "POLYLINE mesh"] += 1
         return
-    seen = [v for v in map(lambda v: vars(v.dxf), entity.vertices) if not v.get("flags", 0) & 16]
+    seen = [v for v in (vars(vertex.dxf) for vertex in entity.vertices) if not v.get("flags", 0) & 16]
     if len(seen) < 2:
         store.left_out["not drawable", "POLYLINE"] += 1
         return
@@ -83,10 +95,16 @@ def _polyline(store: Gathered, entity: Any, have: Have) -> None:
         _chain(store, [v["location"] for v in seen], closed, row)
         return
     values = np.array([(v["location"].x, v["location"].y, v.get("bulge", 0.0)) for v in seen])
-    width = max(max(v.get("start_width", 0.0), v.get("end_width", 0.0)) for v in seen)
-    width = width or max(have.get("default_start_width", 0.0), have.get("default_end_width", 0.0))
+    usual = (have.get("default_start_width", 0.0), have.get("default_end_width", 0.0))
+    widths = [(v.get("start_width", usual[0]), v.get("end_width", usual[1])) for v in seen]
+    width = _least_width(np.array(widths), closed)
     store.polys.append(values)
     store.poly.append((row, seen[0]["location"].z, store.frame(have), closed, OUTLINE, width))
+
+
+def _least_width(widths: Any, closed: bool) -> float:
+    """Width a polyline has everywhere: an arrow, which tapers to nothing, has none. The last of an open one is unused."""
+    return float((widths if closed else widths[:-1]).min())
 
 
 def _chain(store: Gathered, points: list[Any], closed: bool, row: int) -> None:
@@ -210,9 +228,8 @@ def edge_sag(edge: Any) -> float:
     """Flattening distance for an ellipse or spline edge: a thousandth of its size."""
     if hasattr(edge, "major_axis"):
         return max(float(edge.major_axis.magnitude) * 1e-3, 1e-9)
-    points = edge.control_points
-    spread = max(max(p.x for p in points) - min(p.x for p in points), max(p.y for p in points) - min(p.y for p in points))
-    return max(spread * 1e-3, 1e-9)
+    xs, ys = [p.x for p in edge.control_points], [p.y for p in edge.control_points]
+    return float(max(max(xs) - min(xs), max(ys) - min(ys)) * 1e-3 or 1e-9)
 
 
 HANDLERS: dict[str, Callable[[Gathered, Any, Have], None]] = {

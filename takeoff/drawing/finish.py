@@ -1,28 +1,22 @@
-"""From the flat sheet of the model space to a `Drawing`: hidden rows out, seen from above, objects built."""
+"""From the flat sheet of the model space to a `Drawing`: what is not seen taken out, the rest seen from above."""
 
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Any
 
 import numpy as np
 import numpy.typing as npt
 
+from takeoff.drawing.bands import band_regions
 from takeoff.drawing.chords import Chords, chords_of
+from takeoff.drawing.doubts import doubts
+from takeoff.drawing.gather import BEYOND_REACH, REACH
 from takeoff.drawing.load import Loaded
-from takeoff.drawing.model import (
-    Arcs,
-    Dimension,
-    Drawing,
-    Entity,
-    LeftOut,
-    Region,
-    Segments,
-    Symbol,
-    Text,
-)
+from takeoff.drawing.model import Arcs, Dimension, Drawing, Entity, LeftOut, Region, Segments, Text
 from takeoff.drawing.sheet import Sheet
 from takeoff.drawing.style import BY_LAYER, INHERIT, Styles
+from takeoff.drawing.symbols import symbols_of
+from takeoff.errors import DrawingError
 from takeoff.geometry.conics import circles_of
 
 __all__ = ["drawing_of"]
@@ -31,42 +25,101 @@ Floats = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.int64]
 Bools = npt.NDArray[np.bool_]
 
+_HEADER = ("$ACADVER", "$MEASUREMENT", "$LUNITS", "$DIMLFAC", "$DIMSCALE", "$DWGCODEPAGE")
+
 
 def drawing_of(path: Path, loaded: Loaded, styles: Styles, sheet: Sheet, origin: Floats) -> Drawing:
-    """The `Drawing` of model space `sheet` whose coordinates are minus `origin`."""
-    sheet.layer = np.where(sheet.layer == INHERIT, styles.layer("0"), sheet.layer)
-    hidden = np.array([off or frozen for off, frozen in zip(styles.off, styles.frozen, strict=True)], np.bool_)
-    seen = ~hidden[sheet.layer]
-    for layer, count in zip(*np.unique(sheet.layer[~seen], return_counts=True), strict=True):
-        sheet.left_out[styles.why_hidden(int(layer)), styles.layers[layer].name] += int(count)
-    new_row = np.where(seen, np.cumsum(seen) - 1, -1)
+    """The `Drawing` of model space `sheet` whose coordinates are minus `origin`.
+
+    Raises `DrawingError` when nothing is drawn there that can be seen.
+    """
+    ground = styles.layer("0")
+    sheet.layer = np.where(sheet.layer == INHERIT, ground, sheet.layer)
+    sheet.symbol_layer = np.where(sheet.symbol_layer == INHERIT, ground, sheet.symbol_layer)
+    seen = _in_reach(sheet) & _on_visible_layers(sheet, styles)
     chords = chords_of(sheet)
+    seen &= _of_some_length(sheet, seen, chords)
+    new_row = np.where(seen, np.cumsum(seen) - 1, -1)
     segments, arcs = _segments_and_arcs(sheet, seen, new_row, chords)
-    symbols, new_symbol = _symbols(sheet, seen, styles, chords)
+    if not len(segments.ends):
+        raise DrawingError(_nothing_drawn(path.name, sheet, loaded))
+    symbols, new_symbol = symbols_of(sheet, seen, styles, chords)
+    regions = _regions(sheet, seen, new_row, chords) + band_regions(sheet, seen, new_row, chords)
     header = loaded.document.header
+    insunits = header.get("$INSUNITS")
     return Drawing(
         file=path.name,
         sha256=loaded.sha256,
         format=loaded.format,
         origin=(float(origin[0]), float(origin[1])),
-        insunits=_insunits(header),
+        insunits=None if insunits is None else int(insunits),
         layers=tuple(styles.layers),
         entities=_entities(sheet, seen, new_symbol, styles),
         segments=segments,
         arcs=arcs,
-        regions=_regions(sheet, seen, new_row, chords),
+        regions=tuple(regions),
         texts=_texts(sheet, seen, new_row),
         symbols=symbols,
         dimensions=_dimensions(sheet, seen),
-        left_out=tuple(LeftOut(r, w, n) for (r, w), n in sorted(sheet.left_out.items())),
-        queries=loaded.queries,
-        extra={k: str(header.get(k)) for k in ("$ACADVER", "$MEASUREMENT", "$LUNITS", "$DWGCODEPAGE") if k in header},
+        left_out=tuple(LeftOut(reason, what, n) for (reason, what), n in sorted(sheet.left_out.items())),
+        queries=(*loaded.queries, *doubts(sheet.left_out)),
+        extra={key: str(header.get(key)) for key in _HEADER if key in header},
     )
 
 
-def _insunits(header: Any) -> int | None:
-    value = header.get("$INSUNITS")
-    return int(value) if value is not None else None
+def _in_reach(sheet: Sheet) -> Bools:
+    """Rows whose every coordinate is a number of sane size; the others are counted."""
+    good = np.ones(len(sheet.handles), np.bool_)
+    for values, row in (
+        (sheet.pieces, sheet.piece_row),
+        (sheet.conics, sheet.conic_row),
+        (sheet.texts, sheet.text_row),
+        (sheet.dimensions, sheet.dimension_row),
+    ):
+        good[row[~(np.abs(values) < REACH).all(axis=1)]] = False
+    for lost in np.flatnonzero(~good).tolist():
+        sheet.left_out[BEYOND_REACH, sheet.kinds[lost]] += 1
+    bad = ~good[sheet.piece_row]
+    sheet.pieces[bad] = 0.0  # so that sums over all pieces stay numbers
+    sheet.conics[~good[sheet.conic_row]] = 0.0
+    return good
+
+
+def _on_visible_layers(sheet: Sheet, styles: Styles) -> Bools:
+    """Rows on layers that are on and thawed; the others, which stand in blocks, are counted."""
+    hidden = np.array([styles.hidden(n) for n in range(len(styles.layers))], np.bool_)
+    seen = ~hidden[sheet.layer]
+    layers, counts = np.unique(sheet.layer[~seen], return_counts=True)
+    for layer, count in zip(layers.tolist(), counts.tolist(), strict=True):
+        sheet.left_out[styles.why_hidden(layer), styles.layers[layer].name] += count
+    return seen
+
+
+def _of_some_length(sheet: Sheet, seen: Bools, chords: Chords) -> Bools:
+    """Rows that show something from above; lines from a point to itself are counted."""
+    drawn = np.zeros(len(seen), np.bool_)
+    drawn[sheet.piece_row] = True
+    shows = ~drawn
+    shows[sheet.piece_row[chords.piece]] = True
+    for row in np.flatnonzero(seen & ~shows).tolist():
+        sheet.left_out["of no length", sheet.kinds[row]] += 1
+    return shows
+
+
+def _nothing_drawn(name: str, sheet: Sheet, loaded: Loaded) -> str:
+    hidden = sum(n for (reason, _), n in sheet.left_out.items() if reason.startswith("layer "))
+    if hidden:
+        return (
+            f"{name}: everything that is drawn lies on layers that are off or frozen ({hidden} entities). "
+            "Switch the plan's layers on and save the drawing again."
+        )
+    paper = sum(len(layout) for layout in loaded.document.layouts if not layout.is_modelspace)
+    if paper:
+        return (
+            f"{name}: the model space is empty, only its paper layouts hold anything ({paper} entities). "
+            "Save the plan in model space, or ask for the drawing that the layouts show."
+        )
+    return f"{name} holds no lines at all: save the plan again as DXF, with its walls in model space."
 
 
 def _entities(sheet: Sheet, seen: Bools, new_symbol: Ints, styles: Styles) -> tuple[Entity, ...]:
@@ -74,11 +127,10 @@ def _entities(sheet: Sheet, seen: Bools, new_symbol: Ints, styles: Styles) -> tu
     dashed = np.where(sheet.dash == BY_LAYER, by_layer[sheet.layer], sheet.dash == 1)
     colours = np.array([layer.colour for layer in styles.layers])
     colour = np.where(sheet.colour == 256, colours[sheet.layer], np.abs(sheet.colour))
-    outer = np.where(sheet.outer >= 0, new_symbol[sheet.outer], -1) if len(new_symbol) else sheet.outer
-    inner = np.where(sheet.inner >= 0, new_symbol[sheet.inner], -1) if len(new_symbol) else sheet.inner
+    renamed = np.append(new_symbol, -1)  # so that -1, no symbol, stays -1
     columns = zip(
-        seen.tolist(), sheet.handles, sheet.kinds, sheet.layer.tolist(), outer.tolist(), sheet.blocks,
-        sheet.closed.tolist(), dashed.tolist(), colour.tolist(), inner.tolist(), strict=True,
+        seen.tolist(), sheet.handles, sheet.kinds, sheet.layer.tolist(), renamed[sheet.outer].tolist(), sheet.blocks,
+        sheet.closed.tolist(), dashed.tolist(), colour.tolist(), renamed[sheet.inner].tolist(), strict=True,
     )  # fmt: skip
     return tuple(Entity(*rest) for visible, *rest in columns if visible)
 
@@ -97,7 +149,7 @@ def _segments_and_arcs(sheet: Sheet, seen: Bools, new_row: Ints, chords: Chords)
     )
 
 
-def _regions(sheet: Sheet, seen: Bools, new_row: Ints, chords: Chords) -> tuple[Region, ...]:
+def _regions(sheet: Sheet, seen: Bools, new_row: Ints, chords: Chords) -> list[Region]:
     """Rings of more than two points."""
     start = chords.first_of[sheet.ring_start]
     stop = chords.first_of[sheet.ring_start + sheet.ring_count]
@@ -105,84 +157,41 @@ def _regions(sheet: Sheet, seen: Bools, new_row: Ints, chords: Chords) -> tuple[
     for row, a, b, note in zip(sheet.ring_row.tolist(), start.tolist(), stop.tolist(), sheet.ring_notes, strict=True):
         if seen[row] and b - a > 2:
             found.append(Region(chords.ends[a:b, :2], int(new_row[row]), note.filled, note.pattern, note.hole))
-    return tuple(found)
+    return found
 
 
 def _texts(sheet: Sheet, seen: Bools, new_row: Ints) -> tuple[Text, ...]:
-    t = sheet.texts
-    width = np.hypot(t[:, 3], t[:, 4])
-    direction = np.arctan2(t[:, 4], t[:, 3])
-    across = np.abs(t[:, 3] * t[:, 7] - t[:, 4] * t[:, 6])
-    height = np.where(width > 0, across / np.where(width > 0, width, 1.0), np.hypot(t[:, 6], t[:, 7]))
-    rows = zip(t[:, :2].tolist(), height.tolist(), direction.tolist(), width.tolist(), strict=True)
+    at, along, up = sheet.texts[:, 0:2], sheet.texts[:, 3:5], sheet.texts[:, 6:8]
+    width = np.hypot(*along.T)
+    across = np.abs(along[:, 0] * up[:, 1] - along[:, 1] * up[:, 0])
+    height = np.where(width > 0, across / np.where(width > 0, width, 1.0), np.hypot(*up.T))
+    rows = zip(
+        sheet.text_row.tolist(), sheet.text_notes, at.tolist(), height.tolist(),
+        np.arctan2(along[:, 1], along[:, 0]).tolist(), width.tolist(), strict=True,
+    )  # fmt: skip
     return tuple(
-        Text(note.value, (at[0], at[1]), high, angle, int(new_row[row]), wide, note.tag)
-        for (at, high, angle, wide), row, note in zip(rows, sheet.text_row.tolist(), sheet.text_notes, strict=True)
+        Text(note.value, (x, y), high, angle, int(new_row[row]), wide, note.tag)
+        for row, note, (x, y), high, angle, wide in rows
         if seen[row]
     )
 
 
 def _dimensions(sheet: Sheet, seen: Bools) -> tuple[Dimension, ...]:
-    found = []
-    for d, row, note in zip(sheet.dimensions.tolist(), sheet.dimension_row.tolist(), sheet.dimension_notes, strict=True):
-        if not seen[row]:
-            continue
-        x0, y0, _, x1, y1, _, dx, dy, _ = d
-        angle = float(np.arctan2(dy, dx))
-        measured = abs((x1 - x0) * np.cos(angle) + (y1 - y0) * np.sin(angle))
-        found.append(
-            Dimension(
-                float(measured), note.text, (x0, y0), (x1, y1), angle, sheet.handles[row],
-                int(sheet.layer[row]), note.factor, note.printed,
-            )
-        )  # fmt: skip
-    return tuple(found)
+    first, second, way = sheet.dimensions[:, 0:2], sheet.dimensions[:, 3:5], sheet.dimensions[:, 6:8]
+    angle = np.arctan2(way[:, 1], way[:, 0])
+    unit = np.column_stack([np.cos(angle), np.sin(angle)])
+    measured = np.abs(((second - first) * unit).sum(axis=1))
+    rows = zip(
+        sheet.dimension_row.tolist(), sheet.dimension_notes, measured.tolist(), first.tolist(), second.tolist(),
+        angle.tolist(), strict=True,
+    )  # fmt: skip
+    return tuple(
+        Dimension(
+            length, note.text, (x0, y0), (x1, y1), turn, sheet.handles[row], int(sheet.layer[row]), note.factor,
+            note.printed,
+        )
+        for row, note, length, (x0, y0), (x1, y1), turn in rows
+        if seen[row]
+    )  # fmt: skip
 
 
-def _symbols(sheet: Sheet, seen: Bools, styles: Styles, chords: Chords) -> tuple[tuple[Symbol, ...], Ints]:
-    """Block references that show anything or stand on a layer that is on; and old number -> new, -1 when dropped."""
-    count = len(sheet.symbols)
-    low, high = _bounds(sheet, seen, count, chords)
-    shows = np.isfinite(low[:, 0])
-    layer = np.where(sheet.symbol_layer == INHERIT, styles.layer("0"), sheet.symbol_layer)
-    on = np.array([not styles.hidden(int(n)) for n in layer], np.bool_)
-    keep = shows | on
-    for n in range(count):  # a symbol that shows keeps those it stands in; parents come before their children
-        if keep[n] and (parent := int(sheet.symbol_parent[n])) >= 0 and not keep[parent]:
-            keep[n] = False
-    new = np.where(keep, np.cumsum(keep) - 1, -1)
-    m = sheet.symbols
-    found = []
-    for n in np.flatnonzero(keep).tolist():
-        a, c, _, b, d, _, *_ = (float(v) for v in m[n, :9])
-        e, f = float(m[n, 9]), float(m[n, 10])
-        note = sheet.symbol_notes[n]
-        box = (*low[n], *high[n]) if shows[n] else (e, f, e, f)
-        parent = int(sheet.symbol_parent[n])
-        found.append(
-            Symbol(
-                note.name, note.handle, int(layer[n]), (e, f), float(np.arctan2(b, a)),
-                (float(np.hypot(a, b)), float(np.hypot(c, d))), a * d - b * c < 0, (a, b, c, d, e, f),
-                (float(box[0]), float(box[1]), float(box[2]), float(box[3])), note.attributes,
-                int(new[parent]) if parent >= 0 else -1,
-            )
-        )  # fmt: skip
-    return tuple(found), new
-
-
-def _bounds(sheet: Sheet, seen: Bools, count: int, chords: Chords) -> tuple[Floats, Floats]:
-    """Lowest and highest corners (count, 2) of the visible line work of every symbol, its inner symbols included."""
-    low, high = np.full((count, 2), np.inf), np.full((count, 2), -np.inf)
-    row = sheet.piece_row[chords.piece]
-    inner = sheet.inner[row]
-    use = (inner >= 0) & seen[row]
-    for columns in ((0, 1), (2, 3)):
-        points = chords.ends[use][:, columns]
-        np.minimum.at(low, inner[use], points)
-        np.maximum.at(high, inner[use], points)
-    for n in range(count - 1, -1, -1):
-        parent = int(sheet.symbol_parent[n])
-        if parent >= 0:
-            low[parent] = np.minimum(low[parent], low[n])
-            high[parent] = np.maximum(high[parent], high[n])
-    return low, high

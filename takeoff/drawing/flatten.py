@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections import Counter, defaultdict
+from collections import defaultdict
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -11,22 +11,30 @@ import numpy.typing as npt
 
 from takeoff.drawing.entities import gather
 from takeoff.drawing.gather import Gathered, Insertion
-from takeoff.drawing.sheet import Sheet, SymbolNote, empty, joined
 from takeoff.drawing.shapes import sheet_of
-from takeoff.drawing.style import BY_BLOCK, BY_LAYER, INHERIT, Styles
+from takeoff.drawing.sheet import LeftOuts, Sheet, SymbolNote, joined, repeated
+from takeoff.drawing.style import BY_BLOCK, INHERIT, Styles
 
-__all__ = ["MAX_ROWS", "Flattener"]
+__all__ = ["HOLDS_ITSELF", "MAX_PLACED", "NOT_IN_FILE", "OUTSIDE", "TOO_DEEP", "TOO_MANY", "Flattener"]
 
 Floats = npt.NDArray[np.float64]
-MAX_ROWS = 2_000_000
-"""Entities after all blocks are spread; the largest honest drawings known have a tenth of that."""
+Ints = npt.NDArray[np.int64]
+
+MAX_PLACED = 1_000_000
+"""Entities (or pieces of line, by fours) that block references may add; large honest drawings add a tenth of that."""
 MAX_DEPTH = 64
 """Blocks within blocks; honest drawings stay under ten."""
+
+OUTSIDE = "unresolved external reference"
+NOT_IN_FILE = "block not in the file"
+HOLDS_ITSELF = "block that contains itself"
+TOO_DEEP = "blocks nested too deep"
+TOO_MANY = "too many copies"
 
 
 @dataclass
 class Flattener:
-    """Flattens containers of one document; remembers each block definition's sheet."""
+    """Flattens containers of one document; remembers each block's sheet. Blocks nobody inserts cost nothing."""
 
     document: Any
     styles: Styles
@@ -35,90 +43,91 @@ class Flattener:
     open: list[str] = field(default_factory=list)
     """Blocks being flattened now, outermost first: a block met again holds itself."""
 
-    def container(self, entities: Any, base: Floats | None, in_block: bool) -> tuple[Sheet, Floats]:
+    def container(self, entities: Any, base: Floats | None) -> tuple[Sheet, Floats]:
         """The sheet of `entities` and the base subtracted (for `base` None: the drawing's origin, found here)."""
-        raw = gather(entities, Gathered(self.styles, in_block))
+        raw = gather(entities, Gathered(self.styles, bool(self.open)))
         own, base = sheet_of(raw, base)
-        own.blocks[:] = [self.open[-1] if self.open else ""] * len(own.handles)
-        parts, first = [own], 0
-        number_of: dict[int, int] = {}
+        own.blocks = [self.open[-1] if self.open else ""] * len(own.handles)
+        own.left_out = raw.left_out
         by_block: dict[str, list[int]] = defaultdict(list)
         for number, insertion in enumerate(raw.insertions):
             by_block[insertion.name.lower()].append(number)
-        room = MAX_ROWS - len(own.handles)
+        parts, symbol_of = [own], np.full(len(raw.insertions), -1)
+        symbols, room = 0, MAX_PLACED
         for name, numbers in by_block.items():
-            placed = self.placed(name, [raw.insertions[n] for n in numbers], base, room, raw.left_out)
-            if placed is None:
+            block = self.block(name, own.left_out, len(numbers))
+            if block is None:
                 continue
-            sheet, firsts = placed
-            for n, symbol in zip(numbers, firsts, strict=True):
-                if symbol >= 0:
-                    number_of[n] = first + symbol
-            first += len(sheet.symbols)
-            room -= len(sheet.handles)
-            parts.append(sheet)
+            fitting, room = _fitting(block, raw.insertions, numbers, room, own.left_out)
+            if fitting:
+                sheet, firsts = _placed(block, [raw.insertions[n] for n in fitting], base)
+                symbol_of[fitting] = symbols + firsts
+                symbols += len(sheet.symbols)
+                parts.append(sheet)
         for row, insertion_number in raw.attribute_of.items():
-            own.outer[row] = own.inner[row] = number_of.get(insertion_number, -1)
-        own.left_out.update(raw.left_out)
-        return joined(parts), base
+            own.outer[row] = own.inner[row] = symbol_of[insertion_number]
+        return _joined_with_symbols(parts), base
 
-    def block(self, name: str, left_out: Counter[tuple[str, str]]) -> Sheet | None:
+    def block(self, name: str, left_out: LeftOuts, references: int) -> Sheet | None:
         """The sheet of the block called `name` (lower case); None, counted, when it cannot be drawn."""
         if name in self.known:
             return self.known[name]
         layout = self.document.blocks.get(name)
-        if layout is None:
-            left_out["block not in the file", name] += 1
-            return None
-        if layout.block.is_xref:
-            left_out["unresolved external reference", layout.name] += 1
-            return None
-        if name in self.open:
-            left_out["block that contains itself", layout.name] += 1
-            return None
-        if len(self.open) >= MAX_DEPTH:
-            left_out["blocks nested too deep", layout.name] += 1
+        reason = self._why_not(name, layout)
+        if reason:
+            left_out[reason, layout.name if layout is not None else name] += references
             return None
         base = layout.block.dxf.base_point
         self.open.append(name)
         try:
-            sheet, _ = self.container(layout, np.array([base.x, base.y, base.z]), True)
+            sheet, _ = self.container(layout, np.array([base.x, base.y, base.z]))
         finally:
             self.open.pop()
+        sheet.blocks = [layout.name if block == name else block for block in sheet.blocks]
         self.known[name] = sheet
         return sheet
 
-    def placed(
-        self, name: str, insertions: list[Insertion], base: Floats, room: int, left_out: Counter[tuple[str, str]]
-    ) -> tuple[Sheet, list[int]] | None:
-        """All references to one block, spread. Also the number of each insertion's first symbol, -1 if left out."""
-        block = self.block(name, left_out)
-        if block is None:
-            return None
-        size = max(1, len(block.handles))
-        kept: list[Insertion] = []
-        matrices: list[Floats] = []
-        firsts: list[int] = []
-        copies_of: list[int] = []
-        done = 0
-        for insertion in insertions:
-            columns, rows = insertion.array[:2]
-            if columns * rows * size > room:
-                left_out["too many copies", insertion.name] += columns * rows
-                firsts.append(-1)
-                continue
-            room -= columns * rows * size
-            spread = _matrices(insertion, base)
-            firsts.append(done)
-            done += len(spread)
-            kept.append(insertion)
-            copies_of.extend([len(kept) - 1] * len(spread))
-            matrices.append(spread)
-        if not kept:
-            return None
-        sheet = _spread(block, [kept[n] for n in copies_of], np.concatenate(matrices))
-        step = 1 + len(block.symbols)
-        return sheet, [f * step if f >= 0 else -1 for f in firsts]
+    def _why_not(self, name: str, layout: Any) -> str:
+        if layout is None:
+            return NOT_IN_FILE
+        if layout.block.is_xref or layout.block.is_xref_overlay:
+            return OUTSIDE
+        if name in self.open:
+            return HOLDS_ITSELF
+        return TOO_DEEP if len(self.open) >= MAX_DEPTH else ""
+
+
+def _joined_with_symbols(parts: list[Sheet]) -> Sheet:
+    """All parts as one; the first part's rows already number the symbols of the whole."""
+    own = parts[0]
+    outer, inner = own.outer, own.inner
+    whole = joined(parts)
+    whole.outer[: len(outer)], whole.inner[: len(inner)] = outer, inner
+    return whole
+
+
+def _fitting(
+    block: Sheet, insertions: list[Insertion], numbers: list[int], room: int, left_out: LeftOuts
+) -> tuple[list[int], int]:
+    """Those of `numbers` whose copies of `block` still fit in `room`, and what room is left."""
+    size = max(1, len(block.handles), len(block.pieces) // 4)
+    fitting = []
+    for number in numbers:
+        columns, rows = insertions[number].array[:2]
+        if columns * rows * size > room:
+            left_out[TOO_MANY, insertions[number].name] += columns * rows
+            continue
+        room -= columns * rows * size
+        fitting.append(number)
+    return fitting, room
+
+
+def _placed(block: Sheet, insertions: list[Insertion], base: Floats) -> tuple[Sheet, Ints]:
+    """`block` drawn for each reference, array copies included; also the number of each reference's first symbol."""
+    matrices = [_matrices(insertion, base) for insertion in insertions]
+    copies = [insertion for insertion, m in zip(insertions, matrices, strict=True) for _ in m]
+    firsts = np.cumsum([0, *(len(m) for m in matrices[:-1])])
+    return _spread(block, copies, np.concatenate(matrices)), firsts
 
 
 def _matrices(insertion: Insertion, base: Floats) -> Floats:
@@ -126,86 +135,61 @@ def _matrices(insertion: Insertion, base: Floats) -> Floats:
     place = np.array(insertion.place)
     place[9:12] -= base
     columns, rows, across, up = insertion.array
-    if columns * rows == 1:
-        return place[None]
-    matrix = place[:9].reshape(3, 3)
-    x_axis, y_axis = (matrix[:, n] / (np.linalg.norm(matrix[:, n]) or 1.0) for n in (0, 1))
-    # Spacings run along the turned axes without the reference's scale, whose sign must not turn them either.
-    x_axis, y_axis = x_axis * insertion.signs[0], y_axis * insertion.signs[1]
-    i, j = np.meshgrid(np.arange(columns), np.arange(rows))
-    shift = i.reshape(-1, 1) * across * x_axis + j.reshape(-1, 1) * up * y_axis
     spread = np.repeat(place[None], columns * rows, axis=0)
-    spread[:, 9:12] += shift
+    if columns * rows > 1:
+        matrix = place[:9].reshape(3, 3)
+        # Spacings run along the turned axes; neither the scale nor its sign bears on them.
+        x_axis, y_axis = (
+            matrix[:, n] * sign / (np.linalg.norm(matrix[:, n]) or 1.0) for n, sign in enumerate(insertion.signs)
+        )
+        i, j = np.meshgrid(np.arange(columns), np.arange(rows))
+        spread[:, 9:12] += i.reshape(-1, 1) * across * x_axis + j.reshape(-1, 1) * up * y_axis
     return spread
 
 
 def _spread(block: Sheet, copies: list[Insertion], matrices: Floats) -> Sheet:
-    """`block` drawn once for each of `copies`, with a symbol in front of each copy's own symbols."""
-    k, n = len(copies), len(block.handles)
+    """`block` drawn once for each of `copies`; the first symbols are the copies', then come the block's own in each."""
+    k, n, m = len(copies), len(block.handles), len(block.symbols)
     turn, shift = matrices[:, :9].reshape(k, 3, 3), matrices[:, 9:12]
-    step = 1 + len(block.symbols)
-    head = np.arange(k) * step
-    layers = np.array([c.layer for c in copies])
-    handles = [c.handle for c in copies]
 
     def points(values: Floats) -> Floats:
         """Points (m, 3 x p) of the block in each copy (k x m, 3 x p)."""
-        p = values.reshape(-1, 3)
-        return (np.einsum("kij,mj->kmi", turn, p) + shift[:, None, :]).reshape(k * len(values), values.shape[1])
+        moved: Floats = vectors(values).reshape(k, -1, 3) + shift[:, None, :]
+        return moved.reshape(-1, values.shape[1])
 
     def vectors(values: Floats) -> Floats:
-        p = values.reshape(-1, 3)
-        return np.einsum("kij,mj->kmi", turn, p).reshape(k * len(values), values.shape[1])
+        turned: Floats = np.einsum("kij,mj->kmi", turn, values.reshape(-1, 3))
+        return turned.reshape(-1, values.shape[1])
 
-    def tiled(values: npt.NDArray[Any], per_copy: int = 0) -> npt.NDArray[Any]:
-        """Index arrays shifted by `per_copy` for each copy; -1 stays."""
-        shifted = values[None, :] + per_copy * np.arange(k)[:, None]
-        return np.where(values[None, :] < 0, values[None, :], shifted).reshape(-1)
+    def of_copies(values: list[int], each: int) -> Ints:
+        return np.repeat(np.array(values, np.int64), each)
 
-    def inherit(values: npt.NDArray[Any], code: int, own: list[int]) -> npt.NDArray[Any]:
-        """Where a row has `code` it takes what its copy's reference has."""
-        given = np.repeat(np.array(own), len(values))
-        flat = np.tile(values, k)
-        return np.where(flat == code, given, flat)
-
-    own_dash = [c.dash for c in copies]
-    inner = np.where(block.inner >= 0, block.inner + 1, 0)
-    symbol_matrices = _chained(turn, shift, block.symbols)
-    return Sheet(
-        [f"{h}/{x}" for h in handles for x in block.handles], block.kinds * k, block.blocks * k,
-        inherit(block.layer, INHERIT, layers.tolist()),
-        inherit(block.dash, BY_BLOCK, own_dash), inherit(block.colour, 0, [c.colour for c in copies]),
-        np.tile(block.closed, k), np.repeat(head, n), tiled(inner, step),
-        points(block.pieces), tiled(block.piece_row, n), tiled(block.piece_conic, len(block.conics)),
-        np.concatenate(
-            [points(block.conics[:, :3]), vectors(block.conics[:, 3:9]), np.tile(block.conics[:, 9:], (k, 1))], axis=1
-        ),
-        tiled(block.conic_row, n),
-        tiled(block.ring_start, len(block.pieces)), np.tile(block.ring_count, k), tiled(block.ring_row, n),
-        block.ring_notes * k,
-        np.concatenate([points(block.texts[:, :3]), vectors(block.texts[:, 3:])], axis=1),
-        tiled(block.text_row, n), block.text_notes * k,
-        np.concatenate([points(block.dimensions[:, :6]), vectors(block.dimensions[:, 6:])], axis=1),
-        tiled(block.dimension_row, n), block.dimension_notes * k,
-        np.concatenate([matrices[:, None, :], symbol_matrices], axis=1).reshape(k * step, 12),
-        np.concatenate([layers[:, None], inherit(block.symbol_layer, INHERIT, layers.tolist()).reshape(k, -1)], axis=1)
-        .reshape(-1).astype(np.int64),
-        np.concatenate([np.full((k, 1), -1), head[:, None] + np.maximum(block.symbol_parent + 1, 0)[None, :]], axis=1)
-        .reshape(-1).astype(np.int64),
-        [
-            note
-            for c in copies
-            for note in (
-                SymbolNote(c.name, c.handle, c.attributes),
-                *(SymbolNote(s.name, f"{c.handle}/{s.handle}", s.attributes) for s in block.symbol_notes),
-            )
-        ],
-        Counter({reason: count * k for reason, count in block.left_out.items()}),
-    )  # fmt: skip
+    sheet = repeated(block, k)
+    sheet.handles = [f"{copy.handle}/{handle}" for copy in copies for handle in block.handles]
+    layers = [copy.layer for copy in copies]
+    sheet.layer = np.where(sheet.layer == INHERIT, of_copies(layers, n), sheet.layer)
+    sheet.dash = np.where(sheet.dash == BY_BLOCK, of_copies([c.dash for c in copies], n), sheet.dash)
+    sheet.colour = np.where(sheet.colour == 0, of_copies([c.colour for c in copies], n), sheet.colour)
+    head = of_copies(list(range(k)), n)
+    sheet.outer, sheet.inner = head, np.where(sheet.inner < 0, head, sheet.inner + k)
+    sheet.width = sheet.width * np.repeat(np.sqrt(np.abs(np.linalg.det(turn[:, :2, :2]))), n)
+    sheet.pieces = points(block.pieces)
+    sheet.conics[:, :9] = np.concatenate([points(block.conics[:, :3]), vectors(block.conics[:, 3:9])], axis=1)
+    sheet.texts = np.concatenate([points(block.texts[:, :3]), vectors(block.texts[:, 3:])], axis=1)
+    sheet.dimensions = np.concatenate([points(block.dimensions[:, :6]), vectors(block.dimensions[:, 6:])], axis=1)
+    own_layer = np.where(sheet.symbol_layer == INHERIT, of_copies(layers, m), sheet.symbol_layer)
+    sheet.symbol_layer = np.concatenate([np.array(layers, np.int64), own_layer])
+    own_parent = np.where(sheet.symbol_parent < 0, of_copies(list(range(k)), m), sheet.symbol_parent + k)
+    sheet.symbol_parent = np.concatenate([np.full(k, -1), own_parent])
+    sheet.symbols = np.concatenate([matrices, _chained(turn, shift, block.symbols)])
+    sheet.symbol_notes = [SymbolNote(c.name, c.handle, c.attributes) for c in copies] + [
+        SymbolNote(s.name, f"{c.handle}/{s.handle}", s.attributes) for c in copies for s in block.symbol_notes
+    ]
+    return sheet
 
 
 def _chained(turn: Floats, shift: Floats, inner: Floats) -> Floats:
-    """Matrices (k, m, 12) of the block's own symbols `inner` (m, 12) seen from the container."""
-    matrix = np.einsum("kij,mjl->kmil", turn, inner[:, :9].reshape(-1, 3, 3))
+    """Matrices (k x m, 12) of the block's own symbols `inner` (m, 12) seen from the container."""
+    matrix = np.einsum("kij,mjl->kmil", turn, inner[:, :9].reshape(-1, 3, 3)).reshape(-1, 9)
     moved = np.einsum("kij,mj->kmi", turn, inner[:, 9:]) + shift[:, None, :]
-    return np.concatenate([matrix.reshape(len(turn), len(inner), 9), moved], axis=2)
+    return np.concatenate([matrix, moved.reshape(-1, 3)], axis=1)

@@ -16,9 +16,13 @@ import numpy as np
 from takeoff.drawing.sheet import DimensionNote, RingNote, TextNote
 from takeoff.drawing.style import INHERIT, Styles
 
-__all__ = ["Gathered", "Insertion", "object_axes"]
+__all__ = ["BEYOND_REACH", "REACH", "Gathered", "Insertion", "object_axes"]
 
 _WORLD = 0
+
+REACH = 1e13
+"""Largest coordinate read, in drawing units: a double still tells 2 thousandths of a unit apart there; more is junk."""
+BEYOND_REACH = "coordinates out of reach"
 
 
 @dataclass(frozen=True, slots=True)

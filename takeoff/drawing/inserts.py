@@ -5,10 +5,9 @@ from __future__ import annotations
 import math
 from typing import Any
 
-from ezdxf.tools.text import plain_text
-
-from takeoff.drawing.gather import Gathered, Insertion
+from takeoff.drawing.gather import BEYOND_REACH, REACH, Gathered, Insertion
 from takeoff.drawing.notes import add_attribute
+from takeoff.drawing.words import one_line, paragraphs, sound
 
 __all__ = ["add_insert", "add_table", "placement"]
 
@@ -26,22 +25,32 @@ def add_insert(store: Gathered, entity: Any, have: Have) -> None:
     attributes = []
     for attrib in entity.attribs:
         own = vars(attrib.dxf)
-        value = attribute_value(attrib, own)
-        attributes.append((str(own.get("tag", "")), value))
-        if value and not own.get("invisible") and not own.get("flags", 0) & 1 and store.seen(own):
-            store.attribute_of[add_attribute(store, attrib, own, value)] = number
-    store.insertions.append(
-        Insertion(
-            name, have.get("handle") or "", layer, store.styles.dash(have.get("linetype")), have.get("color", 256),
-            placement(have, store.frames[store.frame(have)]), array_steps(have), signs(have), tuple(attributes),
-        )
-    )  # fmt: skip
+        lines = attribute_lines(attrib, own, store.styles.encoding)
+        attributes.append((sound(str(own.get("tag", "")), store.styles.encoding), " ".join(lines)))
+        if lines and not own.get("invisible") and not own.get("flags", 0) & 1 and store.seen(own):
+            store.attribute_of[add_attribute(store, attrib, own, lines)] = number
+    _insertion(store, name, have, placement(have, store.frames[store.frame(have)]), tuple(attributes))
 
 
-def attribute_value(attrib: Any, own: Have) -> str:
+def _insertion(
+    store: Gathered, name: str, have: Have, place: tuple[float, ...], attributes: tuple[tuple[str, str], ...]
+) -> None:
+    """Note a reference to block `name`. A place that is no number, or out of reach, is left out and counted."""
+    if not all(abs(value) < REACH for value in place):
+        store.left_out[BEYOND_REACH, "INSERT"] += 1
+        return
+    layer = store.layer_of(have)
+    dash, colour = store.styles.resolved(layer, store.styles.dash(have.get("linetype")), have.get("color", 256))
+    handle = have.get("handle") or ""
+    array = array_steps(have)
+    store.insertions.append(Insertion(name, handle, layer, dash, colour, place, array, signs(have), attributes))
+
+
+def attribute_lines(attrib: Any, own: Have, encoding: str) -> list[str]:
+    """The printed lines of an attribute, which may hold a whole MTEXT."""
     if attrib.has_embedded_mtext_entity:
-        return str(attrib.plain_mtext()).strip()
-    return plain_text(own.get("text", "")).strip()
+        return [line for line in paragraphs(attrib.virtual_mtext_entity().text, encoding) if line]
+    return one_line(own.get("text", ""), encoding)
 
 
 def placement(have: Have, frame: Any) -> tuple[float, ...]:
@@ -76,9 +85,4 @@ def add_table(store: Gathered, entity: Any, have: Have) -> None:
     if not name:
         store.left_out["not drawable", "ACAD_TABLE"] += 1
         return
-    store.insertions.append(
-        Insertion(
-            name, have.get("handle") or "", store.layer_of(have), store.styles.dash(have.get("linetype")),
-            have.get("color", 256), placement(have, store.frames[0]), (1, 1, 0.0, 0.0), (1, 1), (),
-        )
-    )  # fmt: skip
+    _insertion(store, name, have, placement(have, store.frames[0]), ())

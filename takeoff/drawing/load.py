@@ -1,16 +1,23 @@
-"""Open a DXF file with ezdxf."""
+"""Open a DXF file: as it is when it is sound, mended or recovered when it is not, and say so."""
 
 from __future__ import annotations
 
 import hashlib
 from dataclasses import dataclass
+from io import BytesIO
 from pathlib import Path
 from typing import Any
 
+from takeoff.drawing.count import count_loaded, count_raw
+from takeoff.drawing.mend import Cut, as_text, cut_short, in_step
+from takeoff.drawing.sniff import check_dxf, is_binary
 from takeoff.errors import DrawingError
-from takeoff.query import Query
+from takeoff.query import Query, query
 
 __all__ = ["Loaded", "load_dxf"]
+
+_BEFORE_DRAWN = ("HEADER", "CLASSES", "TABLES", "BLOCKS")
+"""Sections that come before the drawn entities (DXF reference)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -24,15 +31,95 @@ class Loaded:
 
 
 def load_dxf(path: Path) -> Loaded:
-    """The DXF document at `path`. Raises `DrawingError`."""
-    import ezdxf
+    """The DXF document at `path`.
 
+    Damage is mended as far as possible and becomes a query that says what was lost: entities counted in the file
+    against entities loaded. Raises `DrawingError` when nothing can be read.
+    """
     try:
         data = path.read_bytes()
-        document = ezdxf.readfile(path)
     except OSError as fault:
         raise DrawingError(f"Cannot read {path}: {fault.strerror or fault}. Check its name and folder.") from fault
-    except (ezdxf.DXFError, ValueError) as fault:
-        raise DrawingError(f"{path} cannot be read as a DXF drawing ({fault}). Save it again as DXF.") from fault
-    kind = "binary" if data[:18] == b"AutoCAD Binary DXF" else "text"
-    return Loaded(document, hashlib.sha256(data).hexdigest(), f"DXF {document.acad_release}, {kind}")
+    check_dxf(path.name, data)
+    document, says = _opened(path, data)
+    says += _lost(data, document)
+    kind = "binary" if is_binary(data) else "text"
+    version = f"DXF {document.loaded_dxfversion or document.dxfversion}"
+    queries = (query("file-damaged", _sentence(path.name, says)),) if says else ()
+    return Loaded(document, hashlib.sha256(data).hexdigest(), f"{version} ({document.acad_release}), {kind}", queries)
+
+
+def _sentence(name: str, says: list[str]) -> str:
+    return (
+        f"{name} is damaged: {'; '.join(says)}. Ask for the file again, or check the marked plan against the drawing."
+    )
+
+
+def _opened(path: Path, data: bytes) -> tuple[Any, list[str]]:
+    """The document, and what was wrong with the file."""
+    from ezdxf.filemanagement import readfile
+
+    cut = None if is_binary(data) else cut_short(data)
+    if cut is not None:
+        return _recovered(path.name, _drawn(path.name, cut)), [_cut_says(cut)]
+    try:
+        return readfile(path), []
+    except Exception as fault:  # ezdxf lets bare ValueError, IndexError and others out on damaged files
+        return _mended(path.name, data, fault)
+
+
+def _mended(name: str, data: bytes, fault: Exception) -> tuple[Any, list[str]]:
+    """A document from data that does not load as it is."""
+    says = [_plain(fault)]
+    if is_binary(data):
+        data = as_text(data)
+        cut = cut_short(data)
+        if cut is not None:
+            says, data = [_cut_says(cut)], _drawn(name, cut)
+    data, lines = in_step(data)
+    if lines:
+        says = [f"{lines} line{'s' if lines > 1 else ''} out of step, put right as far as they could be"]
+    return _recovered(name, data), says
+
+
+def _drawn(name: str, cut: Cut) -> bytes:
+    """The mended file. Raises `DrawingError` when it ends before anything is drawn."""
+    if cut.section in _BEFORE_DRAWN:
+        raise DrawingError(
+            f"{name} is cut short before anything is drawn (in its section {cut.section}): "
+            "copy, download or export it again."
+        )
+    return cut.mended
+
+
+def _cut_says(cut: Cut) -> str:
+    return f"the file is cut short in its section {cut.section} and what follows is lost"
+
+
+def _recovered(name: str, data: bytes) -> Any:
+    """What recovery makes of `data`. Raises `DrawingError` when that is nothing."""
+    from ezdxf import recover
+
+    try:
+        document, _ = recover.read(BytesIO(data))
+    except Exception as fault:  # see `_opened`
+        raise DrawingError(
+            f"{name} is too damaged to be read ({_plain(fault)}). Ask for the file again, or save it anew as DXF "
+            "from the program that made it."
+        ) from fault
+    return document
+
+
+def _plain(fault: Exception) -> str:
+    text = " ".join(str(fault).split()).rstrip(".")
+    return text[:1].lower() + text[1:] if text else type(fault).__name__
+
+
+def _lost(data: bytes, document: Any) -> list[str]:
+    """What the raw file holds and the document does not."""
+    wanted = count_raw(data)
+    missing = wanted - count_loaded(document)
+    if not missing:
+        return []
+    kinds = ", ".join(f"{count} {kind}" for kind, count in sorted(missing.items()))
+    return [f"{missing.total()} of {wanted.total()} entities could not be read ({kinds})"]

@@ -6,8 +6,10 @@ Terms:
               units from zero lose no accuracy. Sheet coordinate = local coordinate + origin.
   entity      one drawn thing, at whatever depth of blocks it was found.
   segment     a straight piece of an entity; curves come as chords *and* as an `Arc` row.
-  symbol      one block reference, with its attributes; `Entity.symbol` says which (outermost) symbol an entity belongs to.
-  region      a closed ring (closed polyline, hatch boundary, solid), also present as segments.
+  symbol      one block reference, with its attributes; `Entity.symbol` says which (outermost) symbol an entity
+              belongs to, `Entity.inner` which innermost one.
+  region      a closed ring (closed polyline, hatch boundary, solid), also present as segments; the outline of a
+              polyline drawn with a width has pattern WIDE and is no segments until the drawing is in metres.
 """
 
 from __future__ import annotations
@@ -20,8 +22,8 @@ import numpy.typing as npt
 from takeoff.query import Query
 
 __all__ = [
-    "Arcs", "Dimension", "Drawing", "Entity", "Floats", "Ints", "Layer", "LeftOut", "Region", "Segments", "Symbol", "Text",
-    "UnitEvidence", "UnitFinding", "in_metres",
+    "Arcs", "Dimension", "Drawing", "Entity", "Floats", "Ints", "Layer", "LeftOut", "Region", "Segments", "Symbol",
+    "Text", "UnitEvidence", "UnitFinding", "in_metres",
 ]
 
 Floats = npt.NDArray[np.float64]
@@ -155,7 +157,8 @@ class LeftOut:
     """Things in the file that take no part, counted: never silently lost."""
 
     reason: str
-    """'layer off', 'layer frozen', 'invisible', 'proxy', 'unresolved external reference', 'not drawable', 'too many copies' ..."""
+    """'layer off', 'layer frozen', 'invisible', 'object of an add-on', 'unresolved external reference', 'not drawable',
+    'too many copies' ..."""
     what: str
     """Layer or entity type."""
     count: int
@@ -217,13 +220,18 @@ class UnitFinding:
 
 
 def in_metres(drawing: Drawing, metres_per_unit: float) -> Drawing:
-    """The same drawing with every length multiplied by `metres_per_unit`; `origin` stays in drawing units."""
+    """The same drawing with every length multiplied by `metres_per_unit`; `origin` stays in drawing units.
+
+    Polylines drawn as wide as a wall get their two faces as segments, see `takeoff.drawing.bands`.
+    """
+    from takeoff.drawing.bands import with_faces
+
     k = metres_per_unit
 
     def p(at: Point) -> Point:
         return (at[0] * k, at[1] * k)
 
-    return replace(
+    scaled = replace(
         drawing,
         metres_per_unit=k,
         segments=replace(drawing.segments, ends=drawing.segments.ends * k),
@@ -235,6 +243,7 @@ def in_metres(drawing: Drawing, metres_per_unit: float) -> Drawing:
             replace(d, measured=d.measured * k, start=p(d.start), end=p(d.end)) for d in drawing.dimensions
         ),
     )
+    return with_faces(scaled)
 
 
 def _symbol_scaled(symbol: Symbol, k: float) -> Symbol:

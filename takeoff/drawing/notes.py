@@ -5,10 +5,9 @@ from __future__ import annotations
 import math
 from typing import Any
 
-from ezdxf.tools.text import fast_plain_mtext, plain_mtext, plain_text
-
 from takeoff.drawing.gather import Gathered
 from takeoff.drawing.sheet import DimensionNote, TextNote
+from takeoff.drawing.words import one_line, paragraphs, sound
 
 __all__ = ["add_attribute", "add_dimension", "add_mtext", "add_text", "printed_width"]
 
@@ -36,39 +35,38 @@ def printed_width(value: str, height: float) -> float:
 
 def add_text(store: Gathered, entity: Any, have: Have) -> None:
     """A TEXT."""
-    value = plain_text(have.get("text", "")).strip()
-    if not value:
-        store.left_out["not drawable", "TEXT without words"] += 1
+    lines = one_line(have.get("text", ""), store.styles.encoding)
+    if not lines:
+        store.left_out["without words", "TEXT"] += 1
         return
-    _place_text(store, have, value, store.row(entity, have, "TEXT"), "")
+    _place_text(store, have, lines, store.row(entity, have, "TEXT"), "")
 
 
-def add_attribute(store: Gathered, entity: Any, have: Have, value: str) -> int:
-    """A printed ATTRIB; returns its row."""
+def add_attribute(store: Gathered, entity: Any, have: Have, lines: list[str]) -> int:
+    """A printed ATTRIB of at least one line; returns its row."""
     row = store.row(entity, have, "ATTRIB")
-    _place_text(store, have, value, row, str(have.get("tag", "")))
+    _place_text(store, have, lines, row, sound(str(have.get("tag", "")), store.styles.encoding))
     return row
 
 
-def _place_text(store: Gathered, have: Have, value: str, row: int, tag: str) -> None:
+def _place_text(store: Gathered, have: Have, lines: list[str], row: int, tag: str) -> None:
+    """Texts of `lines`, the first where `have` puts it, further ones (of a broken text) below each other."""
     height = have.get("height", 1.0)
-    width = printed_width(value, height) * have.get("width", 1.0)
+    width = max(printed_width(line, height) for line in lines) * have.get("width", 1.0)
     halign, valign = have.get("halign", 0), have.get("valign", 0)
-    at = have.get("insert")
+    at, other = have["insert"], have.get("align_point")
     angle = math.radians(have.get("rotation", 0.0))
-    other = have.get("align_point")
-    shift = {0: 0.5, 1: 0.0, 2: -0.5, 4: 0.0}.get(halign, 0.5)
-    if other is not None and at is not None and halign in (3, 5):
+    shift = {1: 0.0, 2: -0.5, 4: 0.0}.get(halign, 0.5)
+    if other is not None and halign in (3, 5):  # fitted between two points
         angle = math.atan2(other.y - at.y, other.x - at.x)
-        width, shift = math.hypot(other.x - at.x, other.y - at.y) or width, 0.5
+        width = math.hypot(other.x - at.x, other.y - at.y) or width
     elif other is not None and (halign or valign):
         at = other
-    lift = 0.0 if halign == 4 else {0: 0.5, 1: 0.5, 2: 0.0, 3: -0.5}.get(valign, 0.5)
-    if at is None:
-        store.left_out["not drawable", "TEXT without a place"] += 1
-        return
-    middle = _beside(at, angle, shift * width, lift * height)
-    _push(store, middle, angle, width, height, store.frame(have), row, TextNote(value, tag))
+    lift = 0.0 if halign == 4 else {2: 0.0, 3: -0.5}.get(valign, 0.5)
+    frame = store.frame(have)
+    for n, line in enumerate(lines):
+        middle = _beside(at, angle, shift * width, (lift - n * _LINE_STEP) * height)
+        _push(store, middle, angle, width, height, frame, row, TextNote(line, tag))
 
 
 def _beside(at: Any, angle: float, along: float, up: float) -> tuple[float, float, float]:
@@ -89,23 +87,15 @@ def _push(
     store.text_notes.append(note)
 
 
-def mtext_lines(raw: str) -> list[str]:
-    """The paragraphs of MTEXT content `raw`, formatting resolved."""
-    if "\\" not in raw and "{" not in raw and "^" not in raw and "%%" not in raw:
-        return [raw]
-    lines = plain_mtext(raw, split=True) if len(raw) < 20000 else fast_plain_mtext(raw, split=True)
-    return list(lines)
-
-
 def add_mtext(store: Gathered, entity: Any, have: Have) -> None:
     """An MTEXT: one text for each paragraph; a paragraph wrapped by the box's width takes the room of its lines."""
-    lines = mtext_lines(entity.text)
-    if not any(line.strip() for line in lines):
-        store.left_out["not drawable", "MTEXT without words"] += 1
+    lines = paragraphs(entity.text, store.styles.encoding)
+    if not any(lines):
+        store.left_out["without words", "MTEXT"] += 1
         return
     height = have.get("char_height", 1.0)
     box = have.get("width", 0.0) or math.inf
-    widths = [printed_width(line.strip(), height) for line in lines]
+    widths = [printed_width(line, height) for line in lines]
     depth = [max(1, math.ceil(w / box - 0.25)) if box > height else 1 for w in widths]
     step = _LINE_STEP * have.get("line_spacing_factor", 1.0) * height
     total = height + step * (sum(depth) - 1)
@@ -119,10 +109,10 @@ def add_mtext(store: Gathered, entity: Any, have: Have) -> None:
         printed = min(width, box)
         middle = below + (height + step * (deep - 1)) / 2
         below += step * deep
-        if not line.strip():
+        if not line:
             continue
         side = {0: 0.5, 1: 0.0, 2: -0.5}[column] * printed
-        _push(store, _beside(at, angle, side, -middle), angle, printed, height, 0, row, TextNote(line.strip(), ""))
+        _push(store, _beside(at, angle, side, -middle), angle, printed, height, 0, row, TextNote(line, ""))
 
 
 def _mtext_angle(have: Have) -> float:
@@ -142,30 +132,27 @@ def add_dimension(store: Gathered, entity: Any, have: Have) -> None:
     if a is None or b is None:
         store.left_out["not drawable", "DIMENSION without points"] += 1
         return
-    if kind == 1:
-        angle = math.atan2(b.y - a.y, b.x - a.x)
-    else:
-        angle = math.radians(have.get("angle", 0.0))
-    typed = plain_mtext(have.get("text", "") or "")
-    typed = "" if typed.strip() in ("", "<>") else str(typed).strip()
+    angle = math.atan2(b.y - a.y, b.x - a.x) if kind == 1 else math.radians(have.get("angle", 0.0))
+    typed = " ".join(paragraphs(have.get("text", ""), store.styles.encoding)).strip()
+    typed = "" if typed == "<>" else typed
     row = store.row(entity, have, "DIMENSION")
     frame = store.frames[store.frame(have)] if kind == 0 else store.frames[0]
     direction = frame @ (math.cos(angle), math.sin(angle), 0.0)
     store.dimensions.extend((a.x, a.y, a.z, b.x, b.y, b.z, *direction.tolist()))
     store.dimension_row.append(row)
-    store.dimension_notes.append(DimensionNote(typed, printed_text(entity, have), length_factor(entity)))
+    store.dimension_notes.append(
+        DimensionNote(typed, printed_text(entity, have, store.styles.encoding), length_factor(entity))
+    )
 
 
-def printed_text(entity: Any, have: Have) -> str:
+def printed_text(entity: Any, have: Have, encoding: str) -> str:
     """What the dimension's own picture (an anonymous block) prints, '' where it has none."""
     block = entity.doc.blocks.get(have.get("geometry", "")) if entity.doc and have.get("geometry") else None
-    if block is None:
-        return ""
-    for part in block:
+    for part in block or ():
         if part.DXFTYPE == "MTEXT":
-            return " ".join(line.strip() for line in mtext_lines(part.text)).strip()
+            return " ".join(paragraphs(part.text, encoding)).strip()
         if part.DXFTYPE == "TEXT":
-            return plain_text(part.dxf.text).strip()
+            return " ".join(one_line(part.dxf.text, encoding))
     return ""
 
 

@@ -12,16 +12,19 @@ Terms:
 from __future__ import annotations
 
 from collections import Counter
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, fields
+from functools import partial
+from typing import Any
 
 import numpy as np
 import numpy.typing as npt
 
-__all__ = ["OUTLINE", "DimensionNote", "RingNote", "Sheet", "SymbolNote", "TextNote", "empty", "joined"]
+__all__ = ["OUTLINE", "DimensionNote", "LeftOuts", "RingNote", "Sheet", "SymbolNote", "TextNote", "joined", "repeated"]
 
 Floats = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.int64]
 Bools = npt.NDArray[np.bool_]
+LeftOuts = Counter[tuple[str, str]]
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,101 +62,128 @@ class SymbolNote:
     attributes: tuple[tuple[str, str], ...]
 
 
-@dataclass
-class Sheet:
-    """See the module's terms. Index arrays point into the rows of the same sheet."""
-
-    handles: list[str]
-    kinds: list[str]
-    blocks: list[str]
-    layer: Ints
-    dash: Ints
-    colour: Ints
-    closed: Bools
-    outer: Ints
-    """Outermost symbol of each row, -1 for none."""
-    inner: Ints
-    """Innermost symbol of each row, -1 for none."""
-    pieces: Floats
-    """(n, 6) x y z x y z"""
-    piece_row: Ints
-    piece_conic: Ints
-    """The conic each piece runs along, -1 for a straight one."""
-    conics: Floats
-    """(n, 11), see geometry.conics"""
-    conic_row: Ints
-    ring_start: Ints
-    """First piece of each ring."""
-    ring_count: Ints
-    """Number of its pieces."""
-    ring_row: Ints
-    ring_notes: list[RingNote]
-    texts: Floats
-    """(n, 9) middle, along (printed width), up (printed height)"""
-    text_row: Ints
-    text_notes: list[TextNote]
-    dimensions: Floats
-    """(n, 9) first point, second point, direction measured along"""
-    dimension_row: Ints
-    dimension_notes: list[DimensionNote]
-    symbols: Floats
-    """(n, 12) block to container: 3 x 3 row by row, then the shift"""
-    symbol_layer: Ints
-    symbol_parent: Ints
-    symbol_notes: list[SymbolNote]
-    left_out: Counter[tuple[str, str]] = field(default_factory=Counter)
-    """(reason, what) -> how many"""
 
 
-def _ints() -> Ints:
+def _no_numbers() -> Ints:
     return np.zeros(0, np.int64)
 
 
-def empty() -> Sheet:
-    """A sheet that holds nothing."""
-    return Sheet(
-        [], [], [], _ints(), _ints(), _ints(), np.zeros(0, np.bool_), _ints(), _ints(),
-        np.zeros((0, 6)), _ints(), _ints(), np.zeros((0, 11)), _ints(),
-        _ints(), _ints(), _ints(), [],
-        np.zeros((0, 9)), _ints(), [], np.zeros((0, 9)), _ints(), [],
-        np.zeros((0, 12)), _ints(), _ints(), [],
-    )  # fmt: skip
+def _no_flags() -> Bools:
+    return np.zeros(0, np.bool_)
+
+
+_no_floats = {width: partial(np.zeros, (0, width)) for width in (6, 9, 11, 12)}
+
+REFERS = {
+    "outer": "symbols",
+    "inner": "symbols",
+    "piece_row": "rows",
+    "piece_conic": "conics",
+    "conic_row": "rows",
+    "ring_start": "pieces",
+    "ring_row": "rows",
+    "text_row": "rows",
+    "dimension_row": "rows",
+    "symbol_parent": "symbols",
+}
+"""What the numbers in a column count: they are shifted when sheets are joined."""
+
+
+@dataclass
+class Sheet:
+    """See the module's terms. Number columns count within the same sheet; -1 is none."""
+
+    handles: list[str] = field(default_factory=list)
+    kinds: list[str] = field(default_factory=list)
+    blocks: list[str] = field(default_factory=list)
+    layer: Ints = field(default_factory=_no_numbers)
+    dash: Ints = field(default_factory=_no_numbers)
+    colour: Ints = field(default_factory=_no_numbers)
+    closed: Bools = field(default_factory=_no_flags)
+    outer: Ints = field(default_factory=_no_numbers)
+    """Outermost symbol of each row."""
+    inner: Ints = field(default_factory=_no_numbers)
+    """Innermost symbol of each row."""
+    width: Floats = field(default_factory=partial(np.zeros, 0))
+    """Width a polyline is drawn with, 0 for a line."""
+    pieces: Floats = field(default_factory=_no_floats[6])
+    """(n, 6) x y z x y z"""
+    piece_row: Ints = field(default_factory=_no_numbers)
+    piece_conic: Ints = field(default_factory=_no_numbers)
+    """The conic each piece runs along, -1 for a straight one."""
+    conics: Floats = field(default_factory=_no_floats[11])
+    """(n, 11), see geometry.conics"""
+    conic_row: Ints = field(default_factory=_no_numbers)
+    ring_start: Ints = field(default_factory=_no_numbers)
+    """First piece of each ring."""
+    ring_count: Ints = field(default_factory=_no_numbers)
+    """Number of its pieces."""
+    ring_row: Ints = field(default_factory=_no_numbers)
+    ring_notes: list[RingNote] = field(default_factory=list)
+    texts: Floats = field(default_factory=_no_floats[9])
+    """(n, 9) middle, along (printed width), up (printed height)"""
+    text_row: Ints = field(default_factory=_no_numbers)
+    text_notes: list[TextNote] = field(default_factory=list)
+    dimensions: Floats = field(default_factory=_no_floats[9])
+    """(n, 9) first point, second point, direction measured along"""
+    dimension_row: Ints = field(default_factory=_no_numbers)
+    dimension_notes: list[DimensionNote] = field(default_factory=list)
+    symbols: Floats = field(default_factory=_no_floats[12])
+    """(n, 12) block to container: 3 x 3 row by row, then the shift"""
+    symbol_layer: Ints = field(default_factory=_no_numbers)
+    symbol_parent: Ints = field(default_factory=_no_numbers)
+    """The symbol each stands in; parents come before their children."""
+    symbol_notes: list[SymbolNote] = field(default_factory=list)
+    left_out: LeftOuts = field(default_factory=Counter)
+    """(reason, what) -> how many"""
+
+    def sizes(self) -> dict[str, int]:
+        """How many there are of each thing that number columns refer to."""
+        return {
+            "rows": len(self.handles),
+            "conics": len(self.conics),
+            "pieces": len(self.pieces),
+            "symbols": len(self.symbols),
+        }
 
 
 def joined(sheets: list[Sheet]) -> Sheet:
-    """One sheet of all, in order; the indices are shifted to match."""
+    """One sheet of all, in order; number columns are shifted to match."""
     if len(sheets) == 1:
         return sheets[0]
-    rows = _starts([len(s.handles) for s in sheets])
-    conics = _starts([len(s.conics) for s in sheets])
-    symbols = _starts([len(s.symbols) for s in sheets])
-    pieces = _starts([len(s.pieces) for s in sheets])
-
-    def stack(name: str, shift: list[int] | None = None) -> npt.NDArray[np.float64] | Ints:
-        parts = [getattr(s, name) for s in sheets]
-        if shift is not None:
-            parts = [np.where(p >= 0, p + by, p) for p, by in zip(parts, shift, strict=True)]
-        return np.concatenate(parts)
-
-    def chain(name: str) -> list:  # type: ignore[type-arg]
-        return [item for s in sheets for item in getattr(s, name)]
-
-    left_out: Counter[tuple[str, str]] = Counter()
-    for s in sheets:
-        left_out.update(s.left_out)
-    return Sheet(
-        chain("handles"), chain("kinds"), chain("blocks"),
-        stack("layer"), stack("dash"), stack("colour"), stack("closed"),
-        stack("outer", symbols), stack("inner", symbols),
-        stack("pieces"), stack("piece_row", rows), stack("piece_conic", conics),
-        stack("conics"), stack("conic_row", rows),
-        stack("ring_start", pieces), stack("ring_count"), stack("ring_row", rows), chain("ring_notes"),
-        stack("texts"), stack("text_row", rows), chain("text_notes"),
-        stack("dimensions"), stack("dimension_row", rows), chain("dimension_notes"),
-        stack("symbols"), stack("symbol_layer"), stack("symbol_parent", symbols), chain("symbol_notes"),
-        left_out,
-    )  # fmt: skip
+    sizes = [sheet.sizes() for sheet in sheets]
+    result: dict[str, Any] = {}
+    for column in fields(Sheet):
+        parts = [getattr(sheet, column.name) for sheet in sheets]
+        refers = REFERS.get(column.name)
+        if refers:
+            before = np.cumsum([0, *(size[refers] for size in sizes)])
+            parts = [np.where(part < 0, part, part + by) for part, by in zip(parts, before[:-1], strict=True)]
+        result[column.name] = _chained(parts)
+    return Sheet(**result)
 
 
-def _starts(lengths: list[int]) -> list[int]:
-    return [0, *np.cumsum(lengths)[:-1].tolist()]
+def _chained(parts: list[Any]) -> Any:
+    if isinstance(parts[0], Counter):
+        return sum(parts, Counter())
+    if isinstance(parts[0], list):
+        return [item for part in parts for item in part]
+    return np.concatenate(parts)
+
+
+def repeated(sheet: Sheet, times: int) -> Sheet:
+    """`sheet` `times` times over, as `joined` would give."""
+    sizes = sheet.sizes()
+    result: dict[str, Any] = {}
+    for column in fields(Sheet):
+        value = getattr(sheet, column.name)
+        if isinstance(value, Counter):
+            result[column.name] = Counter({key: count * times for key, count in value.items()})
+        elif isinstance(value, list):
+            result[column.name] = value * times
+        elif refers := REFERS.get(column.name):
+            shifted = value + sizes[refers] * np.arange(times)[:, None]
+            result[column.name] = np.where(np.tile(value, times) < 0, -1, shifted.reshape(-1))
+        else:
+            result[column.name] = np.tile(value, (times, *[1] * (value.ndim - 1)))
+    return Sheet(**result)

@@ -6,6 +6,7 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 
 from takeoff.drawing.model import Layer
+from takeoff.drawing.words import sound
 
 if TYPE_CHECKING:
     from ezdxf.document import Drawing as Document
@@ -29,8 +30,10 @@ class Styles:
     """Layer name in lower case (layer names know no case) -> index."""
     off: list[bool] = field(default_factory=list)
     frozen: list[bool] = field(default_factory=list)
-    broken: dict[str, bool] = field(default_factory=dict)
-    """Line type name in lower case -> drawn with gaps."""
+    broken: dict[str, int] = field(default_factory=dict)
+    """Line type name -> dash code."""
+    encoding: str = ""
+    """What the file's texts are encoded in."""
 
     def layer(self, name: str) -> int:
         """Index of the layer called `name`."""
@@ -39,12 +42,12 @@ class Styles:
             return known
         key = name.lower()
         if key not in self.number:
-            self.add(Layer(name), off=False, frozen=False)
+            self.add(Layer(sound(name, self.encoding)), key, off=False, frozen=False)
         self.number[name] = self.number[key]
         return self.number[key]
 
-    def add(self, layer: Layer, *, off: bool, frozen: bool) -> None:
-        self.number[layer.name.lower()] = len(self.layers)
+    def add(self, layer: Layer, key: str, *, off: bool, frozen: bool) -> None:
+        self.number[key] = len(self.layers)
         self.layers.append(layer)
         self.off.append(off)
         self.frozen.append(frozen)
@@ -61,26 +64,39 @@ class Styles:
         """Dash code of a line type name."""
         if linetype is None:
             return BY_LAYER
-        return self.broken.get(linetype) or self.broken.setdefault(linetype, self.broken.get(linetype.lower(), False))
+        code = self.broken.get(linetype)
+        if code is None:
+            code = self.broken[linetype] = self.broken.get(linetype.lower(), 0)
+        return code
+
+    def resolved(self, layer: int, dash: int, colour: int) -> tuple[int, int]:
+        """Dash code and colour of a block reference on `layer`, as its "by block" parts take them."""
+        if layer != INHERIT and dash == BY_LAYER:
+            dash = int(self.broken.get(self.layers[layer].linetype.lower()) == 1)
+        if layer != INHERIT and colour == 256:
+            colour = self.layers[layer].colour
+        return dash, colour
 
     def layer_dash(self) -> list[bool]:
         """For each layer: is its own line type broken?"""
-        return [bool(self.broken.get(layer.linetype.lower(), False)) for layer in self.layers]
+        return [self.broken.get(layer.linetype.lower()) == 1 for layer in self.layers]
 
 
 def styles_of(document: Document) -> Styles:
     """The layer and line type tables of `document`."""
-    styles = Styles()
+    styles = Styles(encoding=document.encoding)
     styles.broken.update({"bylayer": BY_LAYER, "byblock": BY_BLOCK})
     for linetype in document.linetypes:
-        name = linetype.dxf.name.lower()
+        name = str(vars(linetype.dxf).get("name", "")).lower()
         if name not in styles.broken:
-            styles.broken[name] = _has_gaps(linetype)
+            styles.broken[name] = int(_has_gaps(linetype))
     for layer in document.layers:
         have: dict[str, Any] = vars(layer.dxf)
         colour = int(have.get("color", 7))
+        name = str(have.get("name", ""))
         styles.add(
-            Layer(have["name"], have.get("linetype", ""), abs(colour)),
+            Layer(sound(name, styles.encoding), have.get("linetype", ""), abs(colour)),
+            name.lower(),
             off=colour < 0,
             frozen=bool(int(have.get("flags", 0)) & 1),
         )

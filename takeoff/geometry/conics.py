@@ -31,7 +31,8 @@ def chord_counts(conics: Floats, sag: float) -> Ints:
     radius = np.maximum(np.linalg.norm(conics[:, 3:6], axis=1), np.linalg.norm(conics[:, 6:9], axis=1))
     share = np.clip(sag / np.maximum(radius, 1e-300), 0.0, 1.0)
     step = np.clip(2.0 * np.arccos(1.0 - share), _FINEST, _COARSEST)
-    return np.maximum(2, np.ceil(np.abs(conics[:, 10]) / step - 1e-9)).astype(np.int64)
+    counts: Ints = np.maximum(2, np.ceil(np.abs(conics[:, 10]) / step - 1e-9)).astype(np.int64)
+    return counts
 
 
 def points_on(conics: Floats, counts: Ints) -> tuple[Floats, Ints]:
