@@ -17,6 +17,8 @@ from takeoff.documents.safe_text import clean
 from takeoff.documents.workbook_angles import write_angles
 from takeoff.documents.workbook_assumptions import write_assumptions
 from takeoff.documents.workbook_cells import PlainSheet, Styles
+from takeoff.documents.workbook_job import write_findings, write_hours
+from takeoff.documents.workbook_job_layout import FINDINGS, HOURS, PRICE, PROGRAMME
 from takeoff.documents.workbook_layout import (
     ANGLES,
     ASSUMPTIONS,
@@ -34,6 +36,7 @@ from takeoff.documents.workbook_layout import (
 from takeoff.documents.workbook_materials import write_build_ups, write_by_room, write_materials
 from takeoff.documents.workbook_openings import write_deductions, write_openings
 from takeoff.documents.workbook_places import Places, places_of
+from takeoff.documents.workbook_price import write_price, write_programme
 from takeoff.documents.workbook_queries import write_queries
 from takeoff.documents.workbook_rates import write_rates
 from takeoff.documents.workbook_rooms import write_rooms
@@ -41,7 +44,7 @@ from takeoff.documents.workbook_summary import write_summary
 from takeoff.documents.workbook_surfaces import write_surfaces
 from takeoff.record import Takeoff
 
-__all__ = ["SHEETS", "write_workbook"]
+__all__ = ["PRICED", "SHEETS", "write_workbook"]
 
 Sheet = Callable[[Workbook, Styles, Takeoff, Places], None]
 
@@ -57,9 +60,14 @@ SHEETS: tuple[tuple[str, Sheet], ...] = (
     (DEDUCTIONS, write_deductions),
     (ANGLES, write_angles),
     (BUILD_UPS, write_build_ups),
+    (FINDINGS, write_findings),
+    (HOURS, write_hours),
     (RATES, write_rates),
 )
 """The sheets in the order of their tabs: what is read first stands first."""
+
+PRICED: tuple[tuple[str, Sheet], ...] = ((PRICE, write_price), (PROGRAMME, write_programme))
+"""Sheets of a takeoff that has its programme and price: they stand after the summary."""
 
 CREATED = datetime.datetime(2000, 1, 1)
 """Written into every workbook instead of the clock, so that the same takeoff gives the same bytes."""
@@ -73,11 +81,12 @@ def write_workbook(takeoff: Takeoff) -> bytes:
     book = xlsxwriter.Workbook(out, {"in_memory": True})
     title = clean(takeoff.job.job.name or takeoff.drawing.file, LONGEST_FOOTER)
     book.set_properties({"title": title, "created": CREATED})
-    for name, _ in SHEETS:
+    sheets = (SHEETS[0], *PRICED, *SHEETS[1:]) if takeoff.price and takeoff.programme else SHEETS
+    for name, _ in sheets:
         sheet = book.add_worksheet(name, PlainSheet)
         sheet.set_footer(f"&L{title.replace('&', '&&')}&C&A&RPage &P of &N")
     styles, places = Styles(book), places_of(takeoff)
-    for _, write in SHEETS:
+    for _, write in sheets:
         write(book, styles, takeoff, places)
     book.close()
     return out.getvalue()
