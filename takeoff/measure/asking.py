@@ -18,16 +18,18 @@ NAMED = 8
 """More refs than this in one sentence are counted, not listed."""
 
 
-def queries_of(parts: Sequence[RoomParts], rooflights: Sequence[Opening], job: Job) -> tuple[Query, ...]:
-    """The queries of the measured rooms."""
+def queries_of(parts: Sequence[RoomParts], openings: Sequence[Opening], job: Job) -> tuple[Query, ...]:
+    """The queries of the measured rooms; `openings` are the plan's, in its order."""
     measured = [p for p in parts if p.measured]
     placed = [(wall, p) for part in measured for wall in part.walls for p in wall.placed]
-    openings = [*{p.opening.ref: p.opening for _, p in placed}.values(), *rooflights]
+    rooms, in_walls = {p.room.ref for p in measured}, {p.opening.ref for _, p in placed}
+    rooflights = [o for o in openings if o.kind == "rooflight" and rooms.intersection(o.rooms)]
+    met = [o for o in openings if o.ref in in_walls or o in rooflights]
     return (
         *_room_heights(measured),
-        *_opening_heights(openings, job),
+        *_opening_heights(met, job),
         *_too_high(placed),
-        *_unknown_walls(placed),
+        *_unknown_walls(placed, met),
         *_shafts(rooflights, job),
     )
 
@@ -77,7 +79,7 @@ def _too_high(placed: Iterable[tuple[Wall, Placed]]) -> Iterator[Query]:
         asked.add(p.opening.ref)
         yield query(
             "opening-above-wall",
-            f"{p.opening.ref} would reach {metres(p.head)} m over the floor, but wall {wall.ref} is {metres(tallest)} m "
+            f"{p.opening.ref} would reach {metres(p.head)} m over the floor, but {wall.ref} is {metres(tallest)} m "
             "high: cut off at the ceiling. Check the opening's height and cill, or the room's height.",
             about=[p.opening.ref, wall.room],
             at=p.opening.at,
@@ -85,11 +87,9 @@ def _too_high(placed: Iterable[tuple[Wall, Placed]]) -> Iterator[Query]:
         )
 
 
-def _unknown_walls(placed: Iterable[tuple[Wall, Placed]]) -> Iterator[Query]:
-    unknown: dict[str, Placed] = {}
-    for _, p in placed:
-        if not p.finish.thickness_known and p.finish.depth_m > 0:
-            unknown.setdefault(p.opening.ref, p)
+def _unknown_walls(placed: Iterable[tuple[Wall, Placed]], met: Sequence[Opening]) -> Iterator[Query]:
+    taken = {p.opening.ref: p for _, p in placed if not p.finish.thickness_known and p.finish.depth_m > 0}
+    unknown = {o.ref: taken[o.ref] for o in met if o.ref in taken}
     if unknown:
         by_kind = {p.opening.kind: p.finish.depth_m for p in unknown.values()}
         depths = sorted({metres(p.finish.depth_m) for p in unknown.values()})

@@ -198,7 +198,8 @@ def _working(piece: _Part, bulge: float) -> str:
     if bulge:
         plan += f" {'+' if bulge > 0 else '-'} {square(abs(bulge))} (curve)"
     if piece.name == "slope":
-        return f"({plan}) / cos {degrees(acos(1 / piece.stretch)):.1f} deg"
+        whole = f"({plan})" if " + " in plan else plan
+        return f"{whole} / cos {degrees(acos(1 / piece.stretch)):.1f} deg"
     return plan
 
 

@@ -63,7 +63,7 @@ def measure(plan: Plan, job: Job) -> Measured:
         quantities=tuple(
             row for p in measured for row in quantities_of(p, surfaces[p.room.ref], edges[p.room.ref], rule)
         ),
-        queries=queries_of(parts, [o for p in measured for o in rooflights_in(p.room, plan.openings)], job),
+        queries=queries_of(parts, plan.openings, job),
     )
 
 

@@ -41,7 +41,12 @@ class RoomSpec:
 
 
 def opening(
-    ref: str, at: Xy, width: float, height: float | None = None, sill: float | None = None, thickness: float | None = 0.1,
+    ref: str,
+    at: Xy,
+    width: float,
+    height: float | None = None,
+    sill: float | None = None,
+    thickness: float | None = 0.1,
 ) -> Opening:
     """An opening whose kind is told by its ref: D door, W window, O plain opening, L rooflight."""
     kind = {"D": "door", "W": "window", "O": "opening", "L": "rooflight"}[ref[0]]
@@ -92,11 +97,11 @@ def _room(ref: str, spec: RoomSpec) -> Room:
 def _ring(outline: Outline, ring: int) -> list[Side]:
     entries = [*outline, outline[0]]
     sides = []
-    for here, after in pairwise(entries):
+    for n, (here, after) in enumerate(pairwise(entries)):
         if isinstance(here, Arc):
             continue
         if isinstance(after, Arc):
-            nxt = entries[entries.index(after) + 1]
+            nxt = entries[n + 2]
             assert not isinstance(nxt, Arc)
             sides.append(arc_side(here, nxt, after.radius, ring))
         else:
@@ -138,7 +143,7 @@ def _with_opening(room: Room, item: Opening, broken: bool) -> list[Side] | None:
     lines = [LineString(s.points or (s.start, s.end)) for s in room.sides]
     n = min(range(len(lines)), key=lambda i: lines[i].distance(at))
     along = lines[n].project(at)
-    if lines[n].distance(at) > reach or not 0 < along < lines[n].length:
+    if lines[n].distance(at) > reach:
         return None
     side, sides = room.sides[n], list(room.sides)
     if not broken or side.radius_m is not None:
