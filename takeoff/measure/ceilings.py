@@ -31,6 +31,7 @@ __all__ = ["ceiling_surfaces", "rooflights_in"]
 Point = tuple[float, float]
 
 NOTHING_M2 = 1e-6
+ON_EDGE_M = 1e-6
 FAR_M = 1e5
 """Beyond any room: the reach of a strip that has no end."""
 FEW_RECTANGLES = 6
@@ -142,7 +143,7 @@ def _rooflight_voids(rooflights: Sequence[Opening], piece: _Part, top: Top, job:
 
 
 def _surface(room: Room, piece: _Part, number: int, voids: Sequence[_Void], top: Top, rule: Rule) -> Surface:
-    bulge = _bulge(room, 0) if piece.name == "flat" and not top.slopes else 0.0
+    bulge = _bulge(room, 0, piece)
     gross = (piece.plan.area + bulge) * piece.stretch
     length = longest_side(Polygon(_unroll(list(piece.plan.exterior.coords)[:-1], piece, top)))
     deductions = tuple(_deduction(void, rule) for void in voids)
@@ -181,13 +182,16 @@ def _high_share(room: Room, piece: _Part, top: Top, rule: Rule) -> float:
     return float(_between(covered, top, near, far).area / covered.area)
 
 
-def _bulge(room: Room, ring: int) -> float:
-    """m2 between the true arcs of a ring and the chords of its outline; positive adds to the room."""
+def _bulge(room: Room, ring: int, piece: _Part | None = None) -> float:
+    """m2 in plan between a ring's true arcs and its chords, of those along `piece`; positive adds to the room."""
     total = 0.0
     for side in room.sides:
         if side.ring == ring and side.radius_m is not None and len(side.points) > 2:
             radius = abs(side.radius_m)
             for p, q in pairwise(side.points):
+                middle = Spot((p[0] + q[0]) / 2, (p[1] + q[1]) / 2)
+                if piece is not None and piece.plan.distance(middle) > ON_EDGE_M:
+                    continue
                 angle = 2 * asin(min(1.0, dist(p, q) / (2 * radius)))
                 total += (1 if side.radius_m > 0 else -1) * radius**2 / 2 * (angle - sin(angle))
     return total

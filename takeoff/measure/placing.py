@@ -109,7 +109,8 @@ def _finish(opening: Opening, side: Side, run: Run, job: Job, common: Common) ->
     cill = said_flag(opening, job, "cill_plastered", False)
     outside = _outside(opening, side, run)
     depth = said_reveal_depth(opening, job)
-    if said_flag(opening, job, "lining", opening.kind == "door" and not outside and depth is None):
+    framed = outside and opening.style != "overhead"
+    if said_flag(opening, job, "lining", opening.kind == "door" and not framed and depth is None):
         return Finish(0.0, 0.0, head, cill, False, "lined: no plastered reveal")
     through = opening.kind == "opening"
     if depth is not None:
