@@ -10,21 +10,27 @@ __all__ = ["clusters_of", "components"]
 
 _MOST_SAMPLES = 4_000
 """A single segment is looked at in so many places at most."""
-_OFFSETS = [(dx, dy) for dx in range(-2, 3) for dy in range(0, 3) if (dy, dx) > (0, 0)]
-"""Neighbour cells, each pair of cells once; cells are half a gap wide."""
+_CELLS_A_GAP = 3
+_OFFSETS = [
+    (dx, dy)
+    for dx in range(-_CELLS_A_GAP, _CELLS_A_GAP + 1)
+    for dy in range(_CELLS_A_GAP + 1)
+    if (dy, dx) > (0, 0) and dx * dx + dy * dy <= _CELLS_A_GAP**2
+]
+"""Neighbour cells whose middles are no farther apart than the gap, each pair of cells once."""
 
 
 def clusters_of(ends: Floats, gap: float) -> Ints:
     """(n,) cluster number of each segment of `ends` (n, 4): pieces closer than `gap` are in one cluster.
 
-    The gap is kept to within the size of a cell, half a gap: pieces up to 1.0 gaps apart always join, pieces more
-    than 2.2 gaps apart never do. Numbers run from 0 in order of the first segment.
+    The gap is kept to within the diagonal of a cell: pieces up to 0.5 gaps apart always join, pieces more than
+    1.5 gaps apart never do. Numbers run from 0 in order of the first segment.
     """
-    cell = gap / 2
+    cell = gap / _CELLS_A_GAP
     segment, places = _samples(ends, cell)
     grid = np.floor(places / cell).astype(np.int64)
-    grid -= grid.min(axis=0) - 2
-    width = int(grid[:, 0].max()) + 3
+    grid -= grid.min(axis=0) - _CELLS_A_GAP
+    width = int(grid[:, 0].max()) + _CELLS_A_GAP + 1
     keys, cell_of = np.unique(grid[:, 1] * width + grid[:, 0], return_inverse=True)
     pairs = [_neighbours(keys, dy * width + dx) for dx, dy in _OFFSETS]
     label = components(len(keys), np.concatenate(pairs))

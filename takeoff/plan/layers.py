@@ -80,8 +80,9 @@ def role_of(name: str) -> Role:
     own = _XREF.sub("", name)
     words = tokens_of(own)
     joined = " ".join(words)
-    hits = _word_hits(own, words, joined)
     coded, code_status = _code_hits(own)
+    named_by_code = bool(coded) and _NCS.match(own.strip().upper()) is not None
+    hits = [] if named_by_code else _word_hits(own, words, joined)
     status = code_status or _first_named(_table().status, words, joined, own)
     detail = _first_named(_table().detail, words, joined, own)
     role, confidence, why = _decide(hits, coded)
@@ -195,7 +196,7 @@ def _token_hits(token: str) -> list[tuple[str, float, str]]:
         if not any(word in longer for longer in covered):
             covered.append(word)
     if covered:
-        return [(role, _COMPOUND, word) for word in covered for role in sorted(strong[word])]
+        return [(r, _WEAK if r == "room outline" else _COMPOUND, w) for w in covered for r in sorted(strong[w])]
     if len(token) >= _SHORTEST_TYPO:
         near = [w for w in strong if len(w) >= _SHORTEST_TYPO and w[0] == token[0] and within_one_edit(token, w)]
         return [(role, _TYPO, word) for word in sorted(near) for role in sorted(strong[word])]
@@ -275,7 +276,7 @@ def _ncs_hits(match: re.Match[str], ncs: dict[str, Any]) -> tuple[list[tuple[str
     fields = [field for field in match.group(3).split("-") if field]
     hits = [(ncs["minor"][field], _CODE, field) for field in fields if field in ncs["minor"]]
     major = ncs["major"].get(match.group(2), "unknown")
-    overruled = hits and match.group(2) in {"FLOR", "ANNO", "AREA"}
+    overruled = hits and match.group(2) in {"FLOR", "ANNO", "AREA", "ROOF"}
     if major != "unknown" and not overruled:
         hits.append((major, _EXACT, match.group(2)))
     status = ncs["status"].get(fields[-1], "") if fields and len(fields[-1]) == 1 else ""

@@ -45,7 +45,7 @@ _ABBREVIATION = 3
 """A title word of so few letters (EG, RDC) counts only when it stands alone or as 'Grundriss EG'."""
 _TITLE_REACH = 0.5
 """A title stands no farther from its drawing than this share of the drawing's size."""
-_QUIET = frozenset({"text", "dimension", "grid", "sheet", "outdoor", "hatch"})
+_QUIET = frozenset({"text", "dimension", "grid", "sheet", "outdoor", "hatch", "roof"})
 """Layers whose line work ties nothing together."""
 
 

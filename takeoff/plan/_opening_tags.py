@@ -1,0 +1,222 @@
+"""Sizes written in a door's or window's own tag: 2668, 900x2100, 90/210, F1 120/150 BRH 90, MH:2190.
+
+Terms:
+  mark   the name of an opening on the drawing: D01, W3, F12.
+  code   four or five figures, feet and inches of width then of height: 2668 is 2'6" by 6'8" (common practice in the US).
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass, replace
+from functools import cache
+
+from takeoff.data import load
+from takeoff.plan._height_texts import height_in
+from takeoff.plan._printed import FOOT_M
+from takeoff.plan.layers import fold
+
+__all__ = ["OpeningSize", "is_mark", "kind_of_mark", "kind_of_words", "mark_key", "opening_size", "tag_size"]
+
+_IMPERIAL = (0.0254, 0.3048)
+_WIDTHS = (0.3, 8.0)
+_HEIGHTS = (0.3, 5.0)
+_SILLS = (0.0, 3.0)
+"""Metres: what an opening may measure (common practice)."""
+
+
+@dataclass(frozen=True, slots=True)
+class OpeningSize:
+    """What a text or a schedule says of an opening; None where it says nothing. Metres."""
+
+    width_m: float | None = None
+    height_m: float | None = None
+    sill_m: float | None = None
+    kind: str = ""
+    """'door', 'window' or '' when it does not say."""
+    text: str = ""
+    """As printed."""
+    handles: tuple[str, ...] = ()
+
+
+_MARK = re.compile(r"^([A-Z]{1,3})\s?[-.]?\s?(\d{1,3})\s?([A-Z]?)$")
+_CODE = re.compile(r"^(\d{1,2})(\d|1[01])(\d)(\d|1[01])$")
+_FEET = r"(\d{1,2})\s*(?:'\s*-?|-)\s*(\d{1,2}(?:\s\d/\d)?)?\s*(?:\"|'')?"
+_FEET_PAIR = re.compile(rf"{_FEET}\s*[x×/]\s*{_FEET}")
+_FIGURE = r"(\d{1,4}(?:[.,]\d{1,3})?)\s*(mm|cm|m)?"
+_PAIR = re.compile(rf"(?<![\d.,]){_FIGURE}\s*(?:[(]?[bwl][)]?)?\s*[x×*/]\s*{_FIGURE}\s*(?:[(]?h[)]?)?(?:\s*[x×*/]\s*{_FIGURE})?(?![\d.,])", re.IGNORECASE)
+_SCALES = {"mm": 0.001, "cm": 0.01, "m": 1.0}
+
+
+def tag_size(text: str, metres_per_unit: float | None = None) -> OpeningSize | None:
+    """The size that an opening's tag `text` states, or None.
+
+    `metres_per_unit` of the drawing settles what bare figures leave open: in a drawing in feet or inches any four or
+    five figures are a US code, elsewhere only those that a usual door height (6'8", 7'0", 8'0") or a word makes one;
+    in a drawing in millimetres a cill of 130 is 0.13 m.
+
+    >>> size = tag_size("2668"); round(size.width_m, 3), round(size.height_m, 3)
+    (0.762, 2.032)
+    >>> tag_size("F1 120/150 BRH 90").sill_m
+    0.9
+    """
+    imperial = metres_per_unit in _IMPERIAL
+    in_mm = metres_per_unit is not None and metres_per_unit < 0.005
+    return _code_size(text, imperial) or _decimetre_code(text) or _pair_size(text) or _height_size(text, in_mm)
+
+
+def is_mark(text: str) -> bool:
+    """Whether `text` looks like the mark of an opening."""
+    return _MARK.match(text.strip().upper()) is not None
+
+
+def mark_key(text: str) -> str:
+    """A mark as it is compared: 'd-01' and 'D1' are the same."""
+    match = _MARK.match(text.strip().upper())
+    return f"{match.group(1)}{int(match.group(2))}{match.group(3)}" if match else re.sub(r"[\s\-_.]", "", text.upper())
+
+
+def kind_of_mark(text: str) -> str:
+    """'door', 'window' or '' by the letters of a mark."""
+    match = _MARK.match(text.strip().upper())
+    if match:
+        for kind, row in load("opening_words")["kinds"].items():
+            if match.group(1) in row["marks"]:
+                return str(kind)
+    return ""
+
+
+@cache
+def kind_of_words(text: str) -> str:
+    """'door', 'window' or '' by the words in `text`."""
+    plain = fold(text).replace(".", "")
+    padded = f" {' '.join(re.findall(r'[a-z]+', fold(text).replace('.', '')))} "
+    for kind, row in load("opening_words")["kinds"].items():
+        if any((w in plain if not w.isascii() else f" {w} " in padded) for w in row["words"]):
+            return str(kind)
+    return ""
+
+
+def _code_size(text: str, imperial: bool) -> OpeningSize | None:
+    figures, _, words = text.strip().partition(" ")
+    match = _CODE.match(figures)
+    if not match:
+        return None
+    wide_ft, wide_in, high_ft, high_in = (int(g) for g in match.groups())
+    width, height = (wide_ft + wide_in / 12) * FOOT_M, (high_ft + high_in / 12) * FOOT_M
+    usual_door = (high_ft, high_in) in {(6, 8), (7, 0), (8, 0)}
+    kind = kind_of_words(words) or ("door" if usual_door and not words else "window" if imperial else "")
+    if not (imperial or kind_of_words(words) or (usual_door and 1.9 <= wide_ft <= 9 and not words)):
+        return None
+    return _checked(OpeningSize(round(width, 4), round(height, 4), None, kind, text))
+
+
+_DECIMETRES = re.compile(r"^(?:[A-Z]{0,2}(M|C))[- ]?(\d{2})(\d{2})[a-z]?$")
+
+
+def _decimetre_code(text: str) -> OpeningSize | None:
+    """M0921, C1515: a door or window with width and height in decimetres (common practice in China)."""
+    match = _DECIMETRES.match(text.strip())
+    if not match:
+        return None
+    kind = "door" if match.group(1) == "M" else "window"
+    return _checked(OpeningSize(int(match.group(2)) / 10, int(match.group(3)) / 10, None, kind, text))
+
+
+def _pair_size(text: str) -> OpeningSize | None:
+    folded = text.replace("’", "'").replace("”", '"')
+    kind = kind_of_words(text) or kind_of_mark(re.split(r"[\s:=]", text.strip())[0])
+    sill = _sill_in(text)
+    if match := _FEET_PAIR.search(folded):
+        w_ft, w_in, h_ft, h_in = match.groups()
+        return _checked(OpeningSize(round(_feet(w_ft, w_in), 4), round(_feet(h_ft, h_in), 4), sill, kind, text))
+    match = _PAIR.search(folded)
+    if not match:
+        return None
+    first, unit_a, second, unit_b, third, unit_c = match.groups()
+    scale = _scale_of([first, second], unit_b or unit_a)
+    if scale is None:
+        return None
+    if third and sill is None:
+        sill = _value(third) * (_SCALES.get((unit_c or "").lower()) or scale)
+    return _checked(OpeningSize(round(_value(first) * scale, 4), round(_value(second) * scale, 4), sill, kind, text))
+
+
+def _feet(feet: str, inches: str | None) -> float:
+    whole, _, fraction = (inches or "0").partition(" ")
+    over, _, under = fraction.partition("/")
+    return (int(feet) + (int(whole) + (int(over) / int(under) if under else 0)) / 12) * FOOT_M
+
+
+def _value(figure: str) -> float:
+    return float(figure.replace(",", "."))
+
+
+def _scale_of(figures: list[str], unit: str | None) -> float | None:
+    """Metres per unit of bare figures: millimetres, centimetres or metres, whichever makes an opening."""
+    if unit:
+        return _SCALES[unit.lower()]
+    values = [_value(f) for f in figures]
+    decimal = any(re.search(r"[.,]", f) for f in figures)
+    if max(values) >= 500:
+        return 0.001
+    if max(values) >= 40:
+        return 0.01
+    return 1.0 if decimal and max(values) < 10 else None
+
+
+def _sill_in(text: str) -> float | None:
+    """A sill named in the tag, such as BRH 90."""
+    match = re.search(r"(?:brh|brüstung|bruestung|sill|cill|alf|ant|peit|all|s|h1)\.?\s*[=:]?\s*[+]?(\d{1,4}(?:[.,]\d{1,3})?)\s*(mm|cm|m)?\s*$", text, re.IGNORECASE)
+    if not match:
+        return None
+    figure, unit = match.groups()
+    value = _value(figure)
+    scale = _SCALES[unit.lower()] if unit else 0.001 if value >= 300 else 0.01 if value >= 10 else 1.0
+    return value * scale
+
+
+def _height_size(text: str, in_mm: bool) -> OpeningSize | None:
+    """A height or a sill alone: MH:2190, BRH 90."""
+    found = height_in(text, in_mm)
+    if found is None or found.kind not in {"door", "window", "sill"}:
+        return None
+    if found.kind == "sill":
+        return OpeningSize(sill_m=found.value_m, text=text)
+    return OpeningSize(height_m=found.value_m, kind=found.kind, text=text)
+
+
+def _checked(size: OpeningSize) -> OpeningSize | None:
+    """`size` if an opening may measure so; a sill out of range is dropped."""
+    if size.width_m is not None and not _WIDTHS[0] <= size.width_m <= _WIDTHS[1]:
+        return None
+    if size.height_m is not None and not _HEIGHTS[0] <= size.height_m <= _HEIGHTS[1]:
+        return None
+    if size.sill_m is not None and not _SILLS[0] <= size.sill_m <= _SILLS[1]:
+        return replace(size, sill_m=None)
+    return size
+
+
+def opening_size(width: str, height: str, sill: str, unit: float | None) -> OpeningSize | None:
+    """A size from the cells of a schedule; `unit` metres per unit where a heading says, else by what makes an opening."""
+    figures = [c for c in (width, height) if c]
+    if not figures:
+        return None
+    feet = [re.fullmatch(rf"\s*{_FEET}\s*", c) for c in figures]
+    if all(feet):
+        values = [_feet(m.group(1), m.group(2)) for m in feet if m]
+    else:
+        bare = [re.fullmatch(r"\s*(\d{1,4}(?:[.,]\d{1,3})?)\s*(mm|cm|m)?\s*", c, re.IGNORECASE) for c in figures]
+        if not all(bare):
+            return None
+        numbers = [m.group(1) for m in bare if m]
+        scale = unit or _scale_of(numbers, next((m.group(2) for m in bare if m and m.group(2)), None))
+        if scale is None:
+            return None
+        values = [_value(n) * scale for n in numbers]
+    sized = OpeningSize(round(values[0], 4) if width else None, round(values[-1], 4) if height else None)
+    bottom = re.fullmatch(r"\s*\+?(\d{1,4}(?:[.,]\d{1,3})?)\s*(?:mm|cm|m)?\s*", sill) if sill else None
+    if bottom:
+        low = _value(bottom.group(1))
+        sized = replace(sized, sill_m=round(low * (unit or (0.001 if low >= 150 else 0.01 if low >= 10 else 1.0)), 4))
+    return _checked(sized)

@@ -1,0 +1,48 @@
+"""What a wall is probably made of, from its thickness, layer and fill: a proposal for the background, never more.
+
+Thickness limits are common practice in the trade (stud depth plus a board on each face; brick and block sizes) and hold
+for finished or structural faces alike within the slack stated.
+"""
+
+from __future__ import annotations
+
+from takeoff.data import load
+from takeoff.plan.layers import fold, role_of
+
+__all__ = ["wall_type"]
+
+_PARTITION_M = (0.045, 0.112)
+"""50 mm laminated board to 75 mm studs with a board on each face; 95-100 mm is the usual stud partition."""
+_UNCERTAIN_M = 0.155
+"""Above partitions: 100 mm block plastered is 126-130 mm, 100 mm studs with two boards a side 150 mm."""
+_MASONRY_FILLS = ("ANSI31", "ANSI32", "ANSI33", "ANSI37", "ANSI38", "AR-BRSTD", "AR-BRELM", "AR-B816", "AR-B816C", "AR-B88", "AR-CONC", "BRICK", "BRSTONE", "JIS_", "ISO02W100", "CONC", "STONE", "MASONRY", "BETON", "ZIEGEL")
+_FRAME_FILLS = ("INSUL", "BATT", "WOOD", "GYP", "STUD", "AR-RROOF")
+
+
+def wall_type(
+    thickness_m: float | None, layer_name: str = "", filled_pattern: str = "", external: bool | None = None
+) -> tuple[str, str]:
+    """('masonry', 'partition' or 'unknown', why in plain words) for a wall.
+
+    `filled_pattern` is the name of the hatch that fills it, '' for none; `external` None when it cannot be told.
+    """
+    for kind, row in load("wall_words").items():
+        if any(word in fold(layer_name) for word in row["words"]):
+            return kind, f"its layer is called '{layer_name}'"
+    pattern = filled_pattern.upper()
+    if any(pattern.startswith(p) for p in _MASONRY_FILLS):
+        return "masonry", f"it is hatched {filled_pattern}"
+    if any(pattern.startswith(p) for p in _FRAME_FILLS):
+        return "partition", f"it is hatched {filled_pattern}"
+    if role_of(layer_name).name == "column":
+        return "masonry", "it is drawn as structure"
+    if thickness_m is None:
+        return "unknown", "its thickness is not drawn"
+    thick = f"{round(thickness_m * 1000)} mm thick"
+    if external:
+        return ("masonry", f"an outside wall, {thick}") if thickness_m >= 0.2 else ("unknown", f"an outside wall, {thick}")
+    if _PARTITION_M[0] <= thickness_m <= _PARTITION_M[1]:
+        return "partition", f"{thick}: usual for studs with a board on each face"
+    if thickness_m < _PARTITION_M[0] or thickness_m <= _UNCERTAIN_M:
+        return "unknown", f"{thick}: studs or plastered block"
+    return "masonry", f"{thick}: usual for brick and block"
