@@ -10,8 +10,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
+import numpy.typing as npt
+import shapely
 
-from takeoff.drawing.model import Drawing
+from takeoff.drawing.model import Drawing, Entity
 from takeoff.geometry.cluster import Floats, Index, cluster_points
 from takeoff.geometry.runs import mates, straight_runs
 from takeoff.plan.jambs import THICKEST, THINNEST
@@ -19,7 +21,15 @@ from takeoff.plan.layers import NOT_FABRIC, Role
 from takeoff.plan.linework import COLUMN, FABRIC, GLASS, Lines
 from takeoff.plan.symbols import Mark
 
-__all__ = ["LayerShape", "evidence_lines", "fabric_lines", "layer_shapes"]
+__all__ = ["LayerShape", "evidence_lines", "fabric_lines", "glass_walls", "layer_shapes"]
+
+Polygons = npt.NDArray[np.object_]
+
+_PANE = 0.5
+"""Shortest pane of a curtain wall, metres."""
+_SCREEN = 1.3
+"""Longer than a door leaf, metres: a line on a layer for doors that is a partition's face."""
+_SCREEN_THICKEST = 0.35
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,15 +100,70 @@ def _fabric_layers(drawing: Drawing, roles: Sequence[Role], usable: Index) -> In
 
 
 def evidence_lines(drawing: Drawing, roles: Sequence[Role], marks: Sequence[Mark], fabric: Lines, inside: Index) -> Index:
-    """Numbers of the segments that may belong to door and window symbols."""
+    """Numbers of the segments that may belong to door and window symbols.
+
+    Whatever is on a layer for openings or on one that says nothing, and every symbol that is no text, dimension or grid:
+    a symbol that lies just in a gap of a wall is an opening's, whatever its layer is called.
+    """
     marked = {m.symbol for m in marks}
-    speaking = np.array([
-        e.symbol in marked or roles[e.layer].name in ("door", "window", "opening", "unknown") for e in drawing.entities
-    ], dtype=bool)
+    silent = NOT_FABRIC - {"furniture", "services"}
+    speaking = np.array([_speaks(e, roles[e.layer].name, marked, silent) for e in drawing.entities], dtype=bool)
     taken = np.zeros(len(drawing.entities), dtype=bool)
     taken[fabric.entity[fabric.entity >= 0]] = True
     entity = drawing.segments.entity
     return np.flatnonzero(inside & speaking[entity] & ~taken[entity])
 
 
-_ = GLASS
+def _speaks(entity: Entity, role: str, marked: set[int], silent: frozenset[str]) -> bool:
+    if entity.kind == "HATCH":
+        return False
+    return entity.symbol in marked or role in ("door", "window", "opening", "unknown") or (entity.symbol >= 0 and role not in silent)
+
+
+def glass_walls(drawing: Drawing, roles: Sequence[Role], evidence: Index, strips: Polygons) -> Lines:
+    """Lines on layers for openings that stand as walls themselves: glazed screens, curtain walls, partitions with doors.
+
+    They run longer than a door leaf, outside every gap in a wall (`strips`), and have a mate or are on a layer for windows.
+    Short lines that tie their ends together come along.
+    """
+    entity = drawing.segments.entity[evidence]
+    role = np.array([roles[e.layer].name for e in drawing.entities])[entity]
+    dashed = np.array([e.dashed for e in drawing.entities], dtype=bool)[entity]
+    free = np.isin(role, ("window", "opening", "door")) & ~dashed & (drawing.segments.arc[evidence] < 0)
+    evidence, role = evidence[free], role[free]
+    ends = drawing.segments.ends[evidence]
+    if len(strips) and len(ends):
+        within = shapely.STRtree(strips).query(shapely.linestrings(ends.reshape(-1, 2, 2)), predicate="covered_by")[0]
+        outside = np.ones(len(ends), dtype=bool)
+        outside[within] = False
+        evidence, role, ends = evidence[outside], role[outside], ends[outside]
+    runs, _, run = straight_runs(ends, np.zeros(len(ends), dtype=np.int64))
+    length = np.hypot(runs[:, 2] - runs[:, 0], runs[:, 3] - runs[:, 1])
+    found = mates(runs, 0.015, _SCREEN_THICKEST)
+    paired = np.zeros(len(runs), dtype=bool)
+    good = found.overlap >= 0.8
+    paired[found.first[good]] = paired[found.second[good]] = True
+    window = np.zeros(len(runs), dtype=bool)
+    window[run[role == "window"]] = True
+    long = (window & (length >= _PANE)) | (paired & (length >= _SCREEN))
+    keep = long[run] | _ties(ends, ends[long[run]])
+    evidence = evidence[keep]
+    count = len(evidence)
+    none = np.full(count, -1, dtype=np.int64)
+    return Lines(
+        drawing.segments.ends[evidence], np.full(count, GLASS, dtype=np.int64),
+        drawing.segments.entity[evidence].astype(np.int64), none, none,
+    )
+
+
+def _ties(ends: Floats, long: Floats) -> Index:
+    """Which short lines of `ends` have both ends on the `long` lines."""
+    tied = np.zeros(len(ends), dtype=bool)
+    if not len(long) or not len(ends):
+        return tied
+    tree = shapely.STRtree(shapely.linestrings(long.reshape(-1, 2, 2)))
+    both = np.zeros((len(ends), 2), dtype=bool)
+    for end in (0, 1):
+        both[tree.query(shapely.points(ends[:, 2 * end : 2 * end + 2]), predicate="dwithin", distance=0.006)[0], end] = True
+    length = np.hypot(ends[:, 2] - ends[:, 0], ends[:, 3] - ends[:, 1])
+    return np.asarray(both.all(axis=1) & (length <= THICKEST))

@@ -43,6 +43,8 @@ class Gaps:
     """(g, 2, 4) the left and the right bridge; equal for a single-line wall."""
     axis: Floats
     """(g, 4) from jamb to target in the middle of the wall."""
+    alike: Index
+    """(g,) whether both jambs are as thick, within a third, and in line."""
 
     def __len__(self) -> int:
         return len(self.jamb)
@@ -51,7 +53,7 @@ class Gaps:
         """The gaps numbered or masked by `which`."""
         return Gaps(
             self.jamb[which], self.facing[which], self.run[which], self.width[which], self.thick[which],
-            self.bridges[which], self.axis[which],
+            self.bridges[which], self.axis[which], self.alike[which],
         )
 
     def strips(self, along: float, across: float) -> np.ndarray[tuple[int], np.dtype[np.object_]]:
@@ -67,9 +69,9 @@ def find_gaps(jambs: Jambs, runs: Floats) -> Gaps:
     """The gap before each jamb that meets something within `WIDEST`; two jambs that face each other give one gap."""
     if not len(jambs):
         none = np.zeros(0, dtype=np.int64)
-        return Gaps(none, none, none, np.zeros(0), np.zeros(0), np.zeros((0, 2, 4)), np.zeros((0, 4)))
+        return Gaps(none, none, none, np.zeros(0), np.zeros(0), np.zeros((0, 2, 4)), np.zeros((0, 4)), none > 0)
     walls, cap_of = _with_caps(jambs, runs)
-    hit, far = _beams(jambs, walls)
+    hit, far = _beams(jambs, walls, cap_of)
     found = np.flatnonzero((hit >= 0) & (far >= _NARROWEST))
     facing = cap_of[hit[found]]
     opposed = np.einsum("ij,ij->i", jambs.way[found], jambs.way[facing]) < -0.9
@@ -80,8 +82,19 @@ def find_gaps(jambs: Jambs, runs: Floats) -> Gaps:
     axis = bridges.mean(axis=1)
     width = np.einsum("ij,ij->i", axis[:, 2:] - axis[:, :2], jambs.way[found])
     thick = np.where(facing >= 0, np.minimum(jambs.thick[found], jambs.thick[facing]), jambs.thick[found])
-    gaps = Gaps(found, facing, hit[found], width, thick, bridges, axis)
+    alike = (facing >= 0) & _alike(jambs, found, facing)
+    gaps = Gaps(found, facing, hit[found], width, thick, bridges, axis, alike)
     return gaps.take(_once(found, facing) & (width >= _NARROWEST))
+
+
+def _alike(jambs: Jambs, found: Index, facing: Index) -> Index:
+    """Whether two jambs end walls of about one thickness in one line."""
+    a, b = jambs.thick[found], jambs.thick[facing]
+    way = jambs.way[found]
+    across = ((jambs.left + jambs.right)[facing] - (jambs.left + jambs.right)[found]) / 2
+    off = np.abs(way[:, 0] * across[:, 1] - way[:, 1] * across[:, 0])
+    thicker = np.maximum(a, b)
+    return np.asarray((np.minimum(a, b) >= 0.67 * thicker) & (off <= 0.2 * thicker + 0.02))
 
 
 def _with_caps(jambs: Jambs, runs: Floats) -> tuple[Floats, Index]:
@@ -98,21 +111,26 @@ def _with_caps(jambs: Jambs, runs: Floats) -> tuple[Floats, Index]:
     return walls, cap_of
 
 
-def _beams(jambs: Jambs, walls: Floats) -> tuple[Index, Floats]:
-    """What most of three rays of each beam meet first, and how far the nearest of those rays goes."""
+def _beams(jambs: Jambs, walls: Floats, cap_of: Index) -> tuple[Index, Floats]:
+    """What most of three rays of each beam meet first, and how far the nearest of those rays goes.
+
+    A jamb that faces back counts before the side of a wall met as near, for walls may stop short of their corners.
+    """
     count = len(jambs)
     reach = np.full(count, WIDEST)
     hits, fars = [], []
     for share in (0.12, 0.5, 0.88):
         origin = jambs.left + (jambs.right - jambs.left) * share
-        hit, far = first_hits(origin, jambs.way, reach, walls)
+        hit, far = first_hits(origin, jambs.way, reach, walls, start=_NARROWEST)
         hits.append(hit)
         fars.append(far)
     hit, far = np.stack(hits), np.stack(fars)
     nearest = far.min(axis=0)
     level = far <= nearest + 0.15 + 0.6 * jambs.thick
     agreed = level.sum(axis=0) >= 2
-    pick = np.where(level[1], 1, np.argmin(far, axis=0))
+    jamb = np.where(hit >= 0, cap_of[hit], -1)
+    back = level & (jamb >= 0) & (np.einsum("kij,ij->ki", jambs.way[jamb], jambs.way) < -0.9)
+    pick = np.where(back.any(axis=0), np.argmax(back, axis=0), np.where(level[1], 1, np.argmin(far, axis=0)))
     return np.where(agreed, hit[pick, np.arange(count)], -1), nearest
 
 

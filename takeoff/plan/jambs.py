@@ -18,11 +18,11 @@ import shapely
 from takeoff.geometry.cluster import Floats, Index
 from takeoff.geometry.runs import mates
 
-__all__ = ["Jambs", "THICKEST", "THINNEST", "find_jambs", "first_hits"]
+__all__ = ["THICKEST", "THINNEST", "TOUCH", "Jambs", "end_sides", "find_jambs", "first_hits"]
 
 THINNEST, THICKEST = 0.035, 0.65
 """Thickness of walls in metres: thin partitions to old masonry (common practice)."""
-_TOUCH = 0.012
+TOUCH = 0.006
 """Two runs meet when nearer than this, metres."""
 _SQUARE = 0.5
 """Sine of the least angle between a cap and the faces behind it."""
@@ -51,7 +51,7 @@ def find_jambs(runs: Floats) -> Jambs:
     """All jambs among the `runs` (r, 4)."""
     way = runs[:, 2:] - runs[:, :2]
     length = np.hypot(way[:, 0], way[:, 1])
-    sides, loose = _sides_at_ends(runs, way, length)
+    sides, loose = end_sides(runs)
     caps = _caps(runs, way, length, sides)
     open_ends, used = _open_ends(runs, length, loose)
     tips = _tips(runs, way, length, loose & ~used)
@@ -59,15 +59,17 @@ def find_jambs(runs: Floats) -> Jambs:
     return Jambs(*(np.concatenate([p[k] for p in parts]) for k in range(4)))
 
 
-def _sides_at_ends(runs: Floats, way: Floats, length: Floats) -> tuple[Floats, Floats]:
+def end_sides(runs: Floats) -> tuple[Index, Index]:
     """For each run and end (r, 2): which sides of it other runs leave on (bit 1 left, bit 2 right), and whether it is loose.
 
     A run that goes on beyond the end, more or less straight, counts as bit 4.
     """
     count = len(runs)
+    way = runs[:, 2:] - runs[:, :2]
+    length = np.hypot(way[:, 0], way[:, 1])
     tips = runs.reshape(-1, 2)
     tree = shapely.STRtree(shapely.linestrings(runs.reshape(-1, 2, 2)))
-    tip, other = tree.query(shapely.points(tips), predicate="dwithin", distance=_TOUCH)
+    tip, other = tree.query(shapely.points(tips), predicate="dwithin", distance=TOUCH)
     apart = tip // 2 != other
     tip, other = tip[apart], other[apart]
     own = tip // 2
@@ -77,16 +79,29 @@ def _sides_at_ends(runs: Floats, way: Floats, length: Floats) -> tuple[Floats, F
     slanted = np.abs(unit[own, 0] * unit[other, 1] - unit[own, 1] * unit[other, 0]) > _SQUARE
     for end in (slice(0, 2), slice(2, 4)):
         out = np.einsum("ij,ij->i", runs[other, end] - tips[tip], normal[own])
-        np.bitwise_or.at(bits, tip[slanted & (out > 2 * _TOUCH)], 1)
-        np.bitwise_or.at(bits, tip[slanted & (out < -2 * _TOUCH)], 2)
-    np.bitwise_or.at(bits, tip[~slanted], 4)
-    return bits.reshape(-1, 2), (bits == 0).reshape(-1, 2)
+        np.bitwise_or.at(bits, tip[slanted & (out > 2 * TOUCH)], 1)
+        np.bitwise_or.at(bits, tip[slanted & (out < -2 * TOUCH)], 2)
+    beyond = np.zeros(len(tip))
+    for end in (slice(0, 2), slice(2, 4)):
+        ahead = np.einsum("ij,ij->i", runs[other, end] - tips[tip], unit[own] * np.where(tip % 2 == 1, 1.0, -1.0)[:, None])
+        beyond = np.maximum(beyond, ahead)
+    np.bitwise_or.at(bits, tip[~slanted & (beyond > 2 * TOUCH) & (_off_line(runs, unit, tips, tip, other) < TOUCH / 2)], 4)
+    met = np.zeros(2 * count, dtype=bool)
+    met[tip] = True
+    return bits.reshape(-1, 2), ~met.reshape(-1, 2)
+
+
+def _off_line(runs: Floats, unit: Floats, tips: Floats, tip: Index, other: Index) -> Floats:
+    """How far each tip lies off the straight line of the other run."""
+    apart = tips[tip] - runs[other, :2]
+    return np.asarray(np.abs(unit[other, 0] * apart[:, 1] - unit[other, 1] * apart[:, 0]))
 
 
 def _caps(runs: Floats, way: Floats, length: Floats, sides: Floats) -> tuple[Floats, Floats, Floats, Index]:
     short = (length >= THINNEST) & (length <= THICKEST)
-    behind_left = short & (sides[:, 0] == 1) & (sides[:, 1] == 1)
-    behind_right = short & (sides[:, 0] == 2) & (sides[:, 1] == 2)
+    both = sides[:, 0] | sides[:, 1]
+    behind_left = short & (both == 1)
+    behind_right = short & (both == 2)
     cap = np.flatnonzero(behind_left | behind_right)
     unit = way[cap] / length[cap, None]
     flip = np.where(behind_left[cap], 1.0, -1.0)
@@ -101,7 +116,7 @@ def _caps(runs: Floats, way: Floats, length: Floats, sides: Floats) -> tuple[Flo
 def _open_ends(runs: Floats, length: Floats, loose: Floats) -> tuple[tuple[Floats, Floats, Floats, Index], Floats]:
     """Pairs of loose ends side by side of two mates, nearest first; and which ends they use."""
     used = np.zeros_like(loose)
-    some = np.flatnonzero(loose.any(axis=1) & (length > 2 * _TOUCH))
+    some = np.flatnonzero(loose.any(axis=1) & (length > 2 * TOUCH))
     found = mates(runs[some], THINNEST, THICKEST)
     rows = []
     order = np.argsort(found.apart, kind="stable")

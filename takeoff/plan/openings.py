@@ -22,10 +22,13 @@ from takeoff.plan.symbols import Mark, Swings
 
 __all__ = ["Candidate", "accept_gaps"]
 
-_FILLED = 0.8
-"""Share of the width that symbols must fill to explain a gap."""
-_PLAIN = (0.55, 1.35)
-"""Width in metres of a bare gap that is a doorway: single doors to a wide cased opening (common practice)."""
+_FILLED, _FILLED_SIDE = 0.7, 0.8
+"""Share of the width that symbols must fill to explain a gap between two jambs, or between a jamb and the side of a
+wall: two sliding leaves drawn half open fill three quarters."""
+_PLAIN = (0.25, 1.35)
+"""Width in metres of a bare gap that is a doorway, from a service slot to a wide cased opening (common practice)."""
+_REPEATED, _REPEATED_WIDEST, _REPEATED_SLACK = 4, 3.0, 0.03
+"""So many bare gaps of one width, within this share, are the drawing's way of showing doors."""
 _PART_LEAST = 0.25
 
 
@@ -33,6 +36,8 @@ _PART_LEAST = 0.25
 class Candidate:
     """One opening, or several side by side in one gap (`parts`)."""
 
+    gap: int
+    """Number of its gap, -1 when it lies in an unbroken wall."""
     axis: tuple[float, float, float, float]
     width: float
     thick: float
@@ -60,8 +65,9 @@ def accept_gaps(
     leaves = hung_doors(gaps, swings)
     filled = share_of(mask | leaves.mask(gaps))
     hung = np.bincount(leaves.gap, leaves.weight, minlength=len(gaps)) > 0
-    explained = (filled >= _FILLED) | (hung & (share_of(leaves.mask(gaps)) >= 0.7))
-    plain = (gaps.facing >= 0) & (gaps.width >= _PLAIN[0]) & (gaps.width <= _PLAIN[1])
+    explained = (filled >= np.where(gaps.facing >= 0, _FILLED, _FILLED_SIDE)) | (hung & (share_of(leaves.mask(gaps)) >= 0.7))
+    plain = (gaps.facing >= 0) & gaps.alike & (gaps.width >= _PLAIN[0])
+    plain &= (gaps.width <= _PLAIN[1]) | _repeated(gaps, plain & ~explained)
     score = explained * 2.0 + filled + (gaps.facing >= 0) * 0.5 - gaps.width * 0.02
     taken = _apart(gaps, np.flatnonzero(explained | plain), score)
     symbol_of = {m.symbol: m for m in marks}
@@ -70,6 +76,18 @@ def accept_gaps(
         _candidate(drawing, roles, gaps, int(g), bool(explained[g]), leaves, evidence[touching[n]], symbol_of, swings)
         for n, g in enumerate(taken.tolist())
     ]
+
+
+def _repeated(gaps: Gaps, bare: Index) -> Index:
+    """Which bare gaps, wider than a doorway should be, come again and again in one width."""
+    wide = np.flatnonzero(bare & (gaps.width <= _REPEATED_WIDEST))
+    again = np.zeros(len(gaps), dtype=bool)
+    if len(wide):
+        width = np.sort(gaps.width[wide])
+        low = np.searchsorted(width, gaps.width[wide] * (1 - _REPEATED_SLACK))
+        high = np.searchsorted(width, gaps.width[wide] * (1 + _REPEATED_SLACK), side="right")
+        again[wide] = high - low >= max(_REPEATED, len(wide) // 3)
+    return again
 
 
 def _apart(gaps: Gaps, some: Index, score: Floats) -> Index:
@@ -111,7 +129,7 @@ def _candidate(
     bridges = gaps.bridges[gap] if gaps.thick[gap] > 0 else gaps.bridges[gap][:1]
     style = "double" if np.unique(np.round(leaves.low[mine], 1)).size > 1 and not parts else ""
     return Candidate(
-        tuple(gaps.axis[gap].tolist()), float(gaps.width[gap]), float(gaps.thick[gap]), bridges, kind,
+        gap, tuple(gaps.axis[gap].tolist()), float(gaps.width[gap]), float(gaps.thick[gap]), bridges, kind,
         "symbol" if explained else "gap", style, parts, mark, tuple(entities),
     )
 

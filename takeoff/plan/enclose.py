@@ -1,0 +1,91 @@
+"""The drawing closed: fabric, bridges across openings, small misses healed, and the faces that result.
+
+One pass for the whole sheet; storeys are told apart afterwards. The steps and their words are in
+`fabric` (what is a wall line), `jambs` and `gaps` (where walls stop), `openings` (which gaps are openings),
+`recess`, `heal`, and `takeoff.geometry.planar` (faces).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from takeoff.drawing.model import Drawing
+from takeoff.geometry.cluster import Floats, Index
+from takeoff.geometry.planar import Arrangement, arrange
+from takeoff.geometry.runs import straight_runs
+from takeoff.plan.fabric import evidence_lines, fabric_lines, glass_walls
+from takeoff.plan.gaps import Gaps, find_gaps
+from takeoff.plan.heal import close_corners, close_misses, close_short_walls
+from takeoff.plan.jambs import Jambs, find_jambs
+from takeoff.plan.layers import Role
+from takeoff.plan.linework import BRIDGE, HEALED, Lines, joined, made_lines
+from takeoff.plan.openings import Candidate, accept_gaps
+from takeoff.plan.recess import find_mouths
+from takeoff.plan.symbols import Mark, Swings, find_marks, find_swings
+
+__all__ = ["SAME_PLACE", "Enclosure", "enclose"]
+
+SAME_PLACE = 0.003
+"""Ends nearer than this are one node, metres."""
+
+
+@dataclass(frozen=True)
+class Enclosure:
+    """Everything the rooms are read from."""
+
+    lines: Lines
+    arrangement: Arrangement
+    candidates: tuple[Candidate, ...]
+    runs: Floats
+    """Straight runs of the fabric, (r, 4)."""
+    gaps: Gaps
+    fabric_layers: Index
+    """Mask over the drawing's layers."""
+    evidence: Index
+    marks: tuple[Mark, ...]
+    swings: Swings
+
+
+def enclose(drawing: Drawing, roles: Sequence[Role], usable: Index) -> Enclosure:
+    """Close the line work of `drawing` (metres) as far as openings and small misses explain; `usable` masks its segments."""
+    swings, marks = find_swings(drawing, roles), find_marks(drawing, roles)
+    fabric, layers = fabric_lines(drawing, roles, usable)
+    evidence = evidence_lines(drawing, roles, marks, fabric, usable)
+    fabric, runs, jambs, gaps, found = _openings(drawing, roles, fabric, evidence, swings, marks)
+    glass = glass_walls(drawing, roles, evidence, _strips(found, gaps))
+    if len(glass):
+        rest = evidence[~np.isin(drawing.segments.entity[evidence], glass.entity)]
+        fabric, runs, jambs, gaps, found = _openings(drawing, roles, joined(fabric, glass), rest, swings, marks)
+    lines = _closed(fabric, runs, jambs, found, drawing.segments.ends[evidence])
+    return Enclosure(
+        lines, arrange(lines.ends, SAME_PLACE), tuple(found), runs, gaps, layers, evidence, marks, swings
+    )
+
+
+def _openings(
+    drawing: Drawing, roles: Sequence[Role], fabric: Lines, evidence: Index, swings: Swings, marks: Sequence[Mark]
+) -> tuple[Lines, Floats, Jambs, Gaps, list[Candidate]]:
+    fabric = joined(fabric, made_lines(close_misses(fabric.ends), HEALED))
+    runs, _, _ = straight_runs(fabric.ends, np.zeros(len(fabric), dtype=np.int64))
+    jambs = find_jambs(runs)
+    gaps = find_gaps(jambs, runs)
+    return fabric, runs, jambs, gaps, accept_gaps(drawing, roles, gaps, evidence, swings, marks)
+
+
+def _strips(found: Sequence[Candidate], gaps: Gaps) -> np.ndarray:
+    return gaps.take(np.array([c.gap for c in found], dtype=np.int64)).strips(0.1, 0.15)
+
+
+def _closed(fabric: Lines, runs: Floats, jambs: Jambs, found: Sequence[Candidate], evidence: Floats) -> Lines:
+    counts = [len(c.bridges) for c in found]
+    bridges = np.concatenate([c.bridges for c in found]) if found else np.zeros((0, 4))
+    owner = np.repeat(np.arange(len(found), dtype=np.int64), counts)
+    mouths = find_mouths(runs, evidence)
+    lines = joined(
+        fabric, made_lines(bridges, BRIDGE, owner), made_lines(mouths, BRIDGE),
+        made_lines(close_short_walls(jambs, runs), HEALED),
+    )
+    return joined(lines, made_lines(close_corners(lines.ends), HEALED))
