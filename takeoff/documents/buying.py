@@ -56,7 +56,7 @@ def _load(takeoff: Takeoff, title: str, lines: list[OrderLine]) -> Iterable[Bloc
     yield Heading(f"{title}, {weight:.0f} kg")
     yield Table(
         (head, *rows, ("", "", "", "", f"{weight:.0f}", "", total, "")),
-        (0.6, 0.8, 4, 2.4, 0.9, 1, 1.3, 2),
+        (0.6, 1, 4, 2.4, 0.9, 1, 1.3, 2),
         (1, 4, 5, 6),
         True,
     )

@@ -45,6 +45,7 @@ MARGIN = 28.0
 COLUMN = 250.0
 AROUND_M = 1.5
 """How much of the drawing round the rooms is shown."""
+ROOM_AROUND_M = 0.6
 DRAWN_GREY = Stroke(0.35, grey(0.62))
 TINTS: tuple[Colour, ...] = ((0.93, 0.95, 1.0), (1.0, 0.96, 0.88), (0.91, 0.98, 0.92), (0.98, 0.92, 0.95))
 SUPPORT = {
@@ -88,13 +89,13 @@ def marked_plan_pages(drawing: Drawing, plan: Plan, measured: Measured | None, q
 def room_page(drawing: Drawing, plan: Plan, measured: Measured | None, room: Room, width: float, height: float) -> Page:
     """One room by itself on a page of `width` x `height` points: its walls numbered, its openings and angles marked."""
     page = Page(width, height, f"{room.ref} {room.name}".strip())
-    view = fitted(_extent([room], _storey_of(plan, room)), (0.0, 0.0, width, height))
+    view = fitted(_extent([room], _storey_of(plan, room), ROOM_AROUND_M), (0.0, 0.0, width, height), to_scale=False)
     here = {ref for side in room.sides for ref in side.openings}
     inside: list[Item] = [_tint(room, view, 0), Lines(view.ends(drawing.segments.ends), DRAWN_GREY)]
     inside += [*_outline(room, view), *_angles(measured, [room], view), *_room_label(room, view)]
     inside += [item for opening in plan.openings if opening.ref in here for item in _opening_tag(opening, view)]
     inside += _wall_tags(measured, room, view)
-    page.add(Clip(view.rect, tuple(inside)), Label(2, 3, f"1:{view.scale}", 6))
+    page.add(Clip(view.rect, tuple(inside)))
     return page
 
 
@@ -155,11 +156,11 @@ def _storey_page(
     return page, rest
 
 
-def _extent(rooms: Sequence[Room], storey: Storey) -> tuple[float, float, float, float]:
+def _extent(rooms: Sequence[Room], storey: Storey, around: float = AROUND_M) -> tuple[float, float, float, float]:
     if not rooms:
         return storey.bounds
     points = np.array([p for room in rooms for p in room.outline])
-    (x0, y0), (x1, y1) = points.min(axis=0) - AROUND_M, points.max(axis=0) + AROUND_M
+    (x0, y0), (x1, y1) = points.min(axis=0) - around, points.max(axis=0) + around
     return float(x0), float(y0), float(x1), float(y1)
 
 

@@ -47,8 +47,9 @@ class View:
         return ends[inside]
 
 
-def fitted(bounds: tuple[float, float, float, float], rect: Rect) -> View:
-    """The view of `bounds` (plan metres) that fills `rect` (page points) at the largest standard scale."""
+def fitted(bounds: tuple[float, float, float, float], rect: Rect, to_scale: bool = True) -> View:
+    """The view of `bounds` (plan metres) that fills `rect` (page points): at the largest standard scale, or, with
+    `to_scale` false, as large as it goes."""
     x0, y0, x1, y1 = bounds
     wide, high = max(x1 - x0, 0.1), max(y1 - y0, 0.1)
     room = min((rect[2] - rect[0]) / wide, (rect[3] - rect[1]) / high)
@@ -56,7 +57,7 @@ def fitted(bounds: tuple[float, float, float, float], rect: Rect) -> View:
     return View(
         centre=((x0 + x1) / 2, (y0 + y1) / 2),
         middle=((rect[0] + rect[2]) / 2, (rect[1] + rect[3]) / 2),
-        points_per_m=1000 * MM / scale,
+        points_per_m=1000 * MM / scale if to_scale else room,
         scale=scale,
         rect=rect,
     )

@@ -11,11 +11,12 @@ from takeoff.documents.paper import Block, Bullets, Heading, NewPage, Para, Pict
 from takeoff.documents.words import KIND_WORDS, SurfaceGroup, finding_words, room_title, surface_groups
 from takeoff.materials.model import OrderLine
 from takeoff.plan.model import Room
+from takeoff.programme.model import Placed, Programme
 from takeoff.record import Takeoff
 
 __all__ = ["schedule_blocks", "schedule_pdf"]
 
-PICTURE = (170 * MM, 78 * MM)
+PICTURE = (170 * MM, 66 * MM)
 SHORT_CAUTION = (
     "Stop and ask where anything looks different from this page: damp, textured coating, cables, loose ceilings. "
     "This page is no survey; the cautions of the job are in the quotation and the workbook."
@@ -46,12 +47,9 @@ def _overview(takeoff: Takeoff) -> Iterable[Block]:
         yield Para(job.job.site)
     sure = "no shorter programme exists" if programme.proven else f"within {programme.gap:.0%} of the shortest possible"
     yield Para(f"{programme.days} working days of {job.gang.hours_per_day:g} hours for {job.gang.people} ({sure}).")
-    days: dict[int, list[str]] = {}
-    for row in programme.placed:
-        days.setdefault(row.day, []).append(f"{row.piece.room} {row.piece.stage} {row.start_h:.2f}-{row.end_h:.2f} h")
     loads = {d.day: f"{d.weight_kg:.0f} kg, {len(d.lines)} materials" for d in programme.deliveries}
-    rows = [(str(day), "; ".join(work), loads.get(day, "")) for day, work in days.items()]
-    yield Table((("Day", "Work (hours from the day's start)", "On site before"), *rows), (0.5, 6, 2))
+    rows = [(str(day), "; ".join(work), loads.get(day, "")) for day, work in _by_day(programme).items()]
+    yield Table((("Day", "Work (hours each)", "On site before"), *rows), (0.5, 6, 2))
     yield Para(f"Dry enough to decorate from about day {programme.ready_to_decorate_day}, if ventilated.")
     yield Heading("Conditions")
     yield Bullets(programme.conditions)
@@ -87,15 +85,38 @@ def _short(refs: tuple[str, ...]) -> str:
     return ", ".join(names[:8]) + (f" and {len(names) - 8} more" if len(names) > 8 else "")
 
 
+def _by_day(programme: Programme) -> dict[int, list[str]]:
+    """What is done each day, a room's stage in one entry with its hours."""
+    hours: dict[tuple[int, str, str], float] = {}
+    for row in programme.placed:
+        key = (row.day, row.piece.room, row.piece.stage)
+        hours[key] = hours.get(key, 0.0) + row.piece.hours
+    days: dict[int, list[str]] = {}
+    for (day, room, stage), total in hours.items():
+        days.setdefault(day, []).append(f"{room} {stage} {total:.1f}")
+    return days
+
+
 def _days(takeoff: Takeoff, room: Room) -> Iterable[Block]:
+    """A row per stage of the room: on which days, how long, what, how many people."""
     assert takeoff.programme is not None
-    rows = [
-        (str(p.day), f"{p.start_h:.2f}-{p.end_h:.2f}", p.piece.title, str(p.piece.people))
-        for p in takeoff.programme.placed
-        if p.piece.room == room.ref
-    ]
+    stages: dict[str, list[Placed]] = {}
+    for placed in takeoff.programme.placed:
+        if placed.piece.room == room.ref:
+            stages.setdefault(placed.piece.stage, []).append(placed)
+    titles = {o.ref: o.title for o in takeoff.work.operations}
+    rows = []
+    for stage, some in stages.items():
+        days = dict.fromkeys(p.day for p in some)
+        what = dict.fromkeys(titles[ref].split(":")[0] for p in some for ref in p.piece.operations)
+        hours = sum(p.piece.hours * p.piece.people for p in some)
+        rows.append((_span(list(days)), f"{hours:.1f}", stage, ", ".join(what), str(max(p.piece.people for p in some))))
     if rows:
-        yield Table((("Day", "Hours", "In this order", "People"), *rows), (0.6, 1.2, 6, 0.8))
+        yield Table((("Day", "Hours", "Stage", "In this order", "People"), *rows), (0.8, 0.7, 1.2, 5.5, 0.8), (1,))
+
+
+def _span(days: list[int]) -> str:
+    return str(days[0]) if len(days) == 1 else f"{days[0]}-{days[-1]}"
 
 
 def _carry(takeoff: Takeoff, room: Room) -> Iterable[Block]:

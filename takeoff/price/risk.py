@@ -109,9 +109,13 @@ def _height_unknown(measured: Measured) -> Unknown:
 
 def _constant(operation: Operation) -> Unknown:
     likely = operation.hours_likely or 1.0
+    title = operation.title[0].lower() + operation.title[1:]
+    ask = f"How many hours per {operation.unit} does your gang take: {title}?"
+    if operation.allowance and operation.unit == "h":
+        ask = "How much preparation do the rooms really need? Visit, and enter the findings."
     return Unknown(
-        f"hours per {operation.unit}: {operation.title.lower()}",
-        f"What does a {operation.unit} of this take your gang: {operation.title.lower()}?",
+        f"hours per {operation.unit}: {title}",
+        ask,
         operation.hours_low / likely,
         1.0,
         operation.hours_high / likely,

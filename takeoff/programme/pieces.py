@@ -86,8 +86,10 @@ def _stage_pieces(
 
 
 def _lengths(hours: float) -> list[float]:
-    count = max(1, ceil(hours / CHUNK_HOURS - 1e-9))
-    return [hours / count] * count
+    """Whole lengths and the rest: whole quarter hours leave no gaps in a day."""
+    whole = int(hours / CHUNK_HOURS + 1e-9)
+    rest = hours - whole * CHUNK_HOURS
+    return [CHUNK_HOURS] * whole + ([rest] if rest > 1e-9 or not whole else [])
 
 
 def _coat_parts(operations: Sequence[Operation], areas: Mapping[str, float], job: Job) -> list[float]:

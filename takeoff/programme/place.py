@@ -19,8 +19,8 @@ __all__ = ["Placing", "place"]
 
 QUARTERS = 4
 DAY = 24 * QUARTERS
-SOLVER_EFFORT = 8.0
-"""Deterministic time units of CP-SAT; about as many seconds on a laptop."""
+SOLVER_EFFORT = 1.5
+"""Deterministic time units of CP-SAT; about twice as many seconds on a laptop."""
 
 
 @dataclass(frozen=True, slots=True)
