@@ -37,12 +37,14 @@ def with_findings(job: Job, workbook: Path) -> Job:
 
 def _filled(workbook: Path) -> list[tuple[int, dict[str, Any]]]:
     """(sheet row number, heading -> value) of every row with an amount."""
+    from zipfile import BadZipFile
+
     from openpyxl import load_workbook
     from openpyxl.utils.exceptions import InvalidFileException
 
     try:
         book = load_workbook(workbook, read_only=True, data_only=True)
-    except (OSError, InvalidFileException, KeyError, ValueError) as fault:
+    except (OSError, BadZipFile, InvalidFileException, KeyError, ValueError) as fault:
         raise JobError(f"Cannot read the workbook {workbook}: {fault}. Give the .xlsx that takeoff wrote.") from fault
     if SHEET not in book.sheetnames:
         raise JobError(f"{workbook} has no sheet {SHEET!r}. Give the .xlsx that takeoff wrote.")
