@@ -1,10 +1,10 @@
-"""Cost of the whole program in ratios of the same run: takeoff over reading, start-up over Python's, memory over reading.
+"""Cost of the whole program in ratios of one run: takeoff over reading, start-up over Python's, memory.
 
     python tests/benchmarks/whole.py [FOLDER_OF_DRAWINGS] [--most N]
 
 For the N largest drawings (5 unless told): seconds from drawing to all documents of `takeoff measure`, written to a
-folder, over seconds of ezdxf.readfile of the same file, each the best of three in a fresh process that has its imports done;
-and the highest memory of each process over that of one that only calls ezdxf.readfile. Then `takeoff --help` over
+folder, over seconds of ezdxf.readfile of the same file, each the best of three in a fresh process, imports done; and
+the highest memory of each process over that of one that only calls ezdxf.readfile. Then `takeoff --help` over
 `python -c pass`. Targets: 2.0, 3.0 and 8.
 """
 
