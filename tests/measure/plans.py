@@ -89,8 +89,20 @@ def _room(ref: str, spec: RoomSpec) -> Room:
     shape = Polygon(outline, holes)
     told = "default" if spec.height is None else "drawing"
     return Room(
-        ref, ref, "P1", outline, tuple(holes), _numbered(ref, sides), shape.area, sum(s.length_m for s in sides),
-        spec.height, told, 1.0, outline[0], spec.kind, void_m2=spec.void_m2,
+        ref,
+        ref,
+        "P1",
+        outline,
+        tuple(holes),
+        _numbered(ref, sides),
+        shape.area,
+        sum(s.length_m for s in sides),
+        spec.height,
+        told,
+        1.0,
+        outline[0],
+        spec.kind,
+        void_m2=spec.void_m2,
     )
 
 

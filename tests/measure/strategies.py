@@ -67,7 +67,9 @@ def outlines(draw: DrawFn) -> tuple[Xy, ...]:
     cells = {(1, 1)}
     for _ in range(draw(st.integers(0, 7))):
         near = sorted(
-            (i + a, j + b) for i, j in cells for a, b in ((1, 0), (-1, 0), (0, 1), (0, -1))
+            (i + a, j + b)
+            for i, j in cells
+            for a, b in ((1, 0), (-1, 0), (0, 1), (0, -1))
             if 0 <= i + a < 4 and 0 <= j + b < 4 and (i + a, j + b) not in cells
         )
         cells.add(draw(st.sampled_from(near)))

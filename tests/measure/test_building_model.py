@@ -42,9 +42,7 @@ def plan_of(model: dict[str, Any]) -> Plan:
     for o in model["openings"]:
         numbers[o["kind"]] += 1
         ref = f"{o['kind'][0].upper()}{numbers[o['kind']]}"
-        openings.append(
-            opening(ref, tuple(o["at_m"]), o["width_m"], o["height_m"], o["sill_m"], o["wall_thickness_m"])
-        )
+        openings.append(opening(ref, tuple(o["at_m"]), o["width_m"], o["height_m"], o["sill_m"], o["wall_thickness_m"]))
     return plan(*specs, openings=openings)
 
 
@@ -68,7 +66,8 @@ def _cut_where_open(ring: list[Xy], others: list[LineString]) -> tuple[list[Xy],
         places = sorted({0.0, *(round(e, 6) for e in ends if 0.001 < e < side.length - 0.001)})
         points += [side.interpolate(at).coords[0] for at in places]
     open_sides = [
-        n for n, (p, q) in enumerate(_sides(points))
+        n
+        for n, (p, q) in enumerate(_sides(points))
         if any(o.distance(LineString([p, q]).centroid) < 1e-6 for o in others)
     ]
     return points, open_sides

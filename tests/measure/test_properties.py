@@ -42,15 +42,21 @@ def clipper_area(subject: list[tuple[float, float]], clips: list[list[tuple[floa
 def figures(measured: Measured) -> list[float]:
     """All that must not change when the same room is drawn elsewhere, turned or mirrored."""
     room = measured.rooms[0]
-    lengths = {kind: 0.0 for kind in ("external angle", "internal angle", "opening angle", "wall to ceiling", "stop")}
+    lengths = dict.fromkeys(("external angle", "internal angle", "opening angle", "wall to ceiling", "stop"), 0.0)
     for edge in measured.edges:
         lengths[edge.kind] += edge.length_m
     return [
-        room.wall_gross_m2, room.wall_net_m2, room.ceiling_m2, room.reveal_m2,
-        room.internal_corners, room.external_corners,
+        room.wall_gross_m2,
+        room.wall_net_m2,
+        room.ceiling_m2,
+        room.reveal_m2,
+        room.internal_corners,
+        room.external_corners,
         *lengths.values(),
-        len(measured.queries), sum(s.narrow for s in measured.surfaces),
-        *sorted(s.gross_m2 for s in measured.surfaces), *sorted(s.net_m2 for s in measured.surfaces),
+        len(measured.queries),
+        sum(s.narrow for s in measured.surfaces),
+        *sorted(s.gross_m2 for s in measured.surfaces),
+        *sorted(s.net_m2 for s in measured.surfaces),
     ]
 
 

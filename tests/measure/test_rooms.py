@@ -79,10 +79,12 @@ def test_frame_set_back_by_the_job_file() -> None:
 
 def test_what_the_job_file_says_of_an_opening_goes_before_what_it_says_of_its_kind() -> None:
     windows = [opening("W1", (1.0, -0.15), 1.0, 1.0, 0.9, 0.3), opening("W2", (3.0, -0.15), 1.0, 1.0, 0.9, 0.3)]
-    job = job_from({
-        "opening_kinds": {"window": {"reveal_depth": 0.1, "cill_plastered": True}},
-        "openings": {"W2": {"reveal_depth": 0.2, "head_plastered": False}},
-    })
+    job = job_from(
+        {
+            "opening_kinds": {"window": {"reveal_depth": 0.1, "cill_plastered": True}},
+            "openings": {"W2": {"reveal_depth": 0.2, "head_plastered": False}},
+        }
+    )
     measured = measure(plan(rectangle(4.2, 3.0), openings=windows), job)
     reveals = [s for s in measured.surfaces if s.kind == "reveal"]
     assert sum(s.net_m2 for s in reveals if s.opening == "W1") == pytest.approx(4.0 * 0.1)
@@ -337,7 +339,8 @@ def test_opening_heights_unknown_are_asked_once_for_each_kind() -> None:
     sheet = plan(rectangle(4.0, 3.0), openings=[*doors, *windows])
     asked = measure(sheet, NO_JOB).queries
     assert [(q.kind, q.about) for q in asked] == [
-        ("opening-height-default", ("D1", "D2")), ("opening-height-default", ("W1", "W2")),
+        ("opening-height-default", ("D1", "D2")),
+        ("opening-height-default", ("W1", "W2")),
     ]
     settled = measure(sheet, job_from({"heights": {"door": 2.1, "window": 1.2}}))
     assert settled.queries == ()
@@ -456,7 +459,8 @@ def test_same_plan_same_measure() -> None:
 
 def test_refs_are_unique_and_edges_name_surfaces() -> None:
     sheet = plan(
-        RoomSpec(BREAST), rectangle(2.0, 3.0, x=4.1),
+        RoomSpec(BREAST),
+        rectangle(2.0, 3.0, x=4.1),
         openings=[opening("W1", (1.5, -0.15), 1.2, 1.0, 0.9, 0.3), opening("O1", (4.05, 1.5), 0.9, 2.1)],
     )
     measured = measure(sheet, NO_JOB)

@@ -103,10 +103,12 @@ def test_one_face_rule_between_two_rooms_plastered_alike() -> None:
 def test_one_face_rule_between_rooms_plastered_differently() -> None:
     """Reveals of a plain opening are alike from both sides: half off each face (seen only in a forum's answer)."""
     door = opening("O1", (4.25, 1.5), 0.9, 2.1)
-    job = job_from({
-        "measure": {"rule": "is1200-12"},
-        "rooms": {"R1": {"wall_build_up": "this"}, "R2": {"wall_build_up": "that"}},
-    })
+    job = job_from(
+        {
+            "measure": {"rule": "is1200-12"},
+            "rooms": {"R1": {"wall_build_up": "this"}, "R2": {"wall_build_up": "that"}},
+        }
+    )
     measured = measure(plan(rectangle(4.2, 3.0), rectangle(2.0, 3.0, x=4.3), openings=[door]), job)
     assert [r.wall_gross_m2 - r.wall_net_m2 for r in measured.rooms] == pytest.approx([0.945, 0.945])
 
@@ -146,12 +148,13 @@ def test_small_pier_stays_in_the_ceiling_under_a_void_rule() -> None:
     """Footprint 0.24 m2, not exceeding 0.50: the ceiling is not cut for it; net as built it is."""
     hole = [(2.0, 1.0), (2.0, 1.6), (2.4, 1.6), (2.4, 1.0)]
     sheet = plan(RoomSpec(rectangle(5.0, 4.0).outline, holes=[hole]))
-    ceilings = {
-        rule: measure(sheet, job_from({"measure": {"rule": rule}})).rooms[0].ceiling_m2 for rule in RULES
-    }
+    ceilings = {rule: measure(sheet, job_from({"measure": {"rule": rule}})).rooms[0].ceiling_m2 for rule in RULES}
     assert ceilings == {
-        "net": pytest.approx(19.76), "void-0.50": pytest.approx(20.0), "void-1.00": pytest.approx(20.0),
-        "is1200-12": pytest.approx(20.0), "straight-through": pytest.approx(19.76),
+        "net": pytest.approx(19.76),
+        "void-0.50": pytest.approx(20.0),
+        "void-1.00": pytest.approx(20.0),
+        "is1200-12": pytest.approx(20.0),
+        "straight-through": pytest.approx(19.76),
     }
     assert effect_of_void(rule_named("void-0.50"), 0.51).share == 1
 
