@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import os
 import tempfile
+from collections.abc import Mapping
 from pathlib import Path
 
 from takeoff.errors import OutputError
 
-__all__ = ["write_whole"]
+__all__ = ["write_together", "write_whole"]
 
 
 def write_whole(path: Path, content: bytes | str) -> None:
@@ -17,19 +18,55 @@ def write_whole(path: Path, content: bytes | str) -> None:
     Text is written as UTF-8. Raises `OutputError` when the folder cannot be made or written to;
     the old file, if any, is then untouched.
     """
-    data = content.encode("utf-8") if isinstance(content, str) else content
-    beside = ""
+    write_together({path: content})
+
+
+def write_together(contents: Mapping[Path, bytes | str]) -> None:
+    """Write all the files or none of them, each in one step.
+
+    Text is written as UTF-8. Raises `OutputError` for the first file that cannot be written; all old files are
+    then as they were, and no new one is left.
+    """
+    beside: dict[Path, str] = {}
+    replaced: dict[Path, bytes | None] = {}
+    path = Path()
     try:
-        path.parent.mkdir(parents=True, exist_ok=True)
-        handle, beside = tempfile.mkstemp(prefix=f".{path.name}.", dir=path.parent)
-        with os.fdopen(handle, "wb") as stream:
-            stream.write(data)
-        os.chmod(beside, 0o644)
-        os.replace(beside, path)
+        for path, content in contents.items():
+            beside[path] = _written_beside(path, content)
+        for path, new in beside.items():
+            old = path.read_bytes() if path.is_file() else None
+            os.replace(new, path)
+            replaced[path] = old
     except OSError as fault:
-        if beside and os.path.exists(beside):
-            os.unlink(beside)
+        _undo(replaced)
         raise OutputError(
             f"Cannot write {path}: {fault.strerror or fault}. "
             "Choose a folder you may write to, or close the file if another program holds it."
         ) from fault
+    finally:
+        for new in beside.values():
+            Path(new).unlink(missing_ok=True)
+
+
+def _written_beside(path: Path, content: bytes | str) -> str:
+    """A new file in the folder of `path` that holds `content`; nothing is left when writing fails."""
+    data = content.encode("utf-8") if isinstance(content, str) else content
+    path.parent.mkdir(parents=True, exist_ok=True)
+    handle, beside = tempfile.mkstemp(prefix=f".{path.name}.", dir=path.parent)
+    try:
+        with os.fdopen(handle, "wb") as stream:
+            stream.write(data)
+        os.chmod(beside, 0o644)
+    except OSError:
+        os.unlink(beside)
+        raise
+    return beside
+
+
+def _undo(replaced: Mapping[Path, bytes | None]) -> None:
+    """Put the old contents back; a file that was not there before goes."""
+    for path, old in replaced.items():
+        if old is None:
+            path.unlink(missing_ok=True)
+        else:
+            path.write_bytes(old)

@@ -8,13 +8,14 @@ from __future__ import annotations
 
 import json
 from collections import defaultdict
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from typing import Any
 
 from takeoff.documents.safe_text import clean
 from takeoff.materials.model import OrderLine
 from takeoff.measure.model import Edge, Quantity, RoomMeasure, Surface
 from takeoff.plan.model import Opening, Point, Room, Side
+from takeoff.query import Query
 from takeoff.record import Takeoff
 from takeoff.work.model import Assignment, BuildUp
 
@@ -62,10 +63,13 @@ def as_document(takeoff: Takeoff) -> Json:
         "surfaces": _surfaces(takeoff),
         "edges": [_edge(edge, place) for edge in takeoff.measured.edges],
         "build_ups": [_build_up(build_up) for build_up in takeoff.work.build_ups.values()],
-        "queries": _queries(takeoff, place),
+        "queries": _queries(takeoff.queries, place),
+        "accepted": _queries(takeoff.accepted, place),
         "quantities": [_quantity(row) for row in takeoff.measured.quantities],
         "materials": [_material(line) for line in takeoff.order.lines],
         "hours": _hours(takeoff),
+        "programme": _programme(takeoff),
+        "price": _price(takeoff),
         "cautions": [clean(text) for text in takeoff.work.cautions],
         "spaces": [
             {"reason": s.reason, "plan": s.plan, "at": place(s.at), "area_m2": _rounded(s.area_m2)}
@@ -268,7 +272,7 @@ def _build_up(build_up: BuildUp) -> Json:
     }
 
 
-def _queries(takeoff: Takeoff, place: Place) -> list[Json]:
+def _queries(queries: Iterable[Query], place: Place) -> list[Json]:
     return [
         {
             "ref": query.ref,
@@ -279,7 +283,7 @@ def _queries(takeoff: Takeoff, place: Place) -> list[Json]:
             "says": clean(query.says),
             "answer": clean(query.answer),
         }
-        for query in takeoff.queries
+        for query in queries
     ]
 
 
@@ -304,6 +308,7 @@ def _material(line: OrderLine) -> Json:
         "material": material.slug,
         "title": clean(material.title),
         "kind": material.kind,
+        "delivery": line.delivery,
         "net": _rounded(line.net),
         "waste_pct": _rounded(line.waste_pct),
         "with_waste": _rounded(line.with_waste),
@@ -339,3 +344,27 @@ def _hours(takeoff: Takeoff) -> list[Json]:
         }
         for operation in takeoff.work.operations
     ]
+
+
+def _programme(takeoff: Takeoff) -> Json | None:
+    programme = takeoff.programme
+    if programme is None:
+        return None
+    return {"days": programme.days, "ready_to_decorate_day": programme.ready_to_decorate_day, "proven": programme.proven}
+
+
+def _price(takeoff: Takeoff) -> Json | None:
+    """Money as text, so that no reader turns it into binary fractions."""
+    price = takeoff.price
+    if price is None:
+        return None
+    return {
+        "currency": price.currency,
+        "prime_cost": str(price.prime_cost),
+        "before_tax": str(price.before_tax),
+        "tax": str(price.tax),
+        "total": str(price.total),
+        "complete": price.complete,
+        "missing": [clean(what) for what in price.missing],
+        "rooms": [{"room": r.room, "net": str(r.net), "per_m2": str(r.per_m2)} for r in price.rooms],
+    }

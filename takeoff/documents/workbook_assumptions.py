@@ -124,8 +124,9 @@ def _materials(takeoff: Takeoff) -> Iterator[Row]:
     unpriced = [li.material.title for li in takeoff.order.lines if li.material.price is None]
     if unpriced:
         yield "Prices", f"No price known: {'; '.join(unpriced)}", "sheet Rates"
-    for accepted in takeoff.job.accept:
-        yield "Accepted", f"{accepted.kind} {accepted.about}: {accepted.note}".strip(), "job file"
+    notes = {row.kind: row.note for row in takeoff.job.accept}
+    for query in takeoff.accepted:
+        yield "Accepted", query.says, notes.get(query.kind, "") or "job file"
 
 
 def _listed(refs: Iterable[str], most: int = 30) -> str:

@@ -158,11 +158,13 @@ BUILD_UP_COLUMNS = Columns(
 MATERIAL_COLUMNS = Columns(
     Column("Material", 26, name="line_material"),
     Column("Kind", 11),
-    Column("Net", 10, KG),
+    Column("Delivery", 11),
+    Column("Part (%)", 6, "0.##", editable=True),
+    Column("Net", 9, KG),
     Column("Unit", 6),
-    Column("Waste (%)", 8, "0.0"),
-    Column("With waste", 10, KG),
-    Column("Pack", 18),
+    Column("Waste (%)", 7, "0.0", editable=True),
+    Column("With waste", 9, KG),
+    Column("Pack", 16),
     Column("Pack holds", 8, "0.##"),
     Column("Extra packs", 7, "0", editable=True),
     Column("Packs to buy", 8, COUNT, name="line_packs"),
@@ -171,7 +173,8 @@ MATERIAL_COLUMNS = Columns(
     Column("Price per pack", 9, MONEY),
     Column("Cost", 10, MONEY, total=True, name="line_cost"),
     Column("Price note", 10, name="line_price_note"),
-    Column("Working as ordered", 24),
+    Column("Lifting", 16),
+    Column("Working as ordered", 26),
 )
 
 BY_ROOM_COLUMNS = Columns(

@@ -28,7 +28,7 @@ from takeoff.documents.workbook_layout import (
     ROOM_COLUMNS,
     ROOMS,
 )
-from takeoff.documents.workbook_order import LineRow, room_shares
+from takeoff.documents.workbook_order import LineRow, RateRow, room_shares
 from takeoff.documents.workbook_places import Places
 from takeoff.documents.workbook_takes import Take, material_names
 from takeoff.record import Takeoff
@@ -54,8 +54,8 @@ def write_build_ups(book: Workbook, styles: Styles, takeoff: Takeoff, places: Pl
 def _take(take: Take, name: str, unit: str) -> list[Cell]:
     if not take.measure:
         return [take.label, name, "", "", "", "", take.amount, unit, take.how, take.source]
-    per = f"{unit}/{take.measure}"
-    return [take.label, name, take.covers, take.measure, take.rate, per, take.amount, unit, take.how, take.source]
+    per, of = f"{unit}/{take.measure}", f"{take.measure} {take.kind}".strip()
+    return [take.label, name, take.covers, of, take.rate, per, take.amount, unit, take.how, take.source]
 
 
 def write_materials(book: Workbook, styles: Styles, takeoff: Takeoff, places: Places) -> None:
@@ -63,16 +63,19 @@ def write_materials(book: Workbook, styles: Styles, takeoff: Takeoff, places: Pl
     says = "The order. Net, waste and packs are worked out here; waste, pack sizes and prices stand on the sheet Rates."
     sheet = begin_sheet(book, styles, MATERIALS, says, MATERIAL_COLUMNS)
     names = material_names(takeoff)
-    put_table(book, sheet, styles, MATERIAL_COLUMNS, [_line(row, names) for row in places.lines])
+    titles = {delivery.ref: delivery.title for delivery in takeoff.order.deliveries}
+    put_table(book, sheet, styles, MATERIAL_COLUMNS, [_line(row, names, titles) for row in places.lines])
 
 
-def _line(row: LineRow, names: dict[str, str]) -> list[Cell]:
+def _line(row: LineRow, names: dict[str, str], deliveries: dict[str, str]) -> list[Cell]:
     material = row.line.material
     price = cell_at(MATERIAL_COLUMNS, "Price per pack", row.row)
     missing = PRICE_MISSING if material.price is None else ""
-    cells: list[Cell] = [Link(RATES, row.rate_row, names[material.slug]), material.kind, row.net, material.unit]
-    cells += [row.waste, row.with_waste, material.pack, row.pack_size, row.extra, row.packs, row.left_over, row.weight]
-    return [*cells, row.price, row.cost, Live(f'=IF({price}="","{PRICE_MISSING}","")', missing), row.line.how]
+    delivery = deliveries.get(row.line.delivery, row.line.delivery)
+    cells: list[Cell] = [Link(RATES, row.rate.row, names[material.slug]), material.kind, delivery, row.part_pct]
+    cells += [row.net, material.unit, row.waste, row.with_waste, material.pack, row.pack_size, row.extra, row.packs]
+    cells += [row.left_over, row.weight, row.price, row.cost, Live(f'=IF({price}="","{PRICE_MISSING}","")', missing)]
+    return [*cells, row.line.caution, row.line.how]
 
 
 def write_by_room(book: Workbook, styles: Styles, takeoff: Takeoff, places: Places) -> None:
@@ -81,7 +84,7 @@ def write_by_room(book: Workbook, styles: Styles, takeoff: Takeoff, places: Plac
         "Each room's exact share in packs, waste included. Packs are rounded up once for the whole order, never here."
     )
     names = material_names(takeoff)
-    columns = Columns(*BY_ROOM_COLUMNS, *(_share_column(row, names) for row in places.lines))
+    columns = Columns(*BY_ROOM_COLUMNS, *(_share_column(rate, names) for rate in places.rates.values()))
     sheet = begin_sheet(book, styles, BY_ROOM, says, columns, frozen=2)
     cells = {
         room: cell_at(ROOM_COLUMNS, "Room", row, ROOMS)
@@ -89,24 +92,27 @@ def write_by_room(book: Workbook, styles: Styles, takeoff: Takeoff, places: Plac
         if room in places.heights
     }
     shares = room_shares(
-        takeoff, places.lines, places.takes, places.surfaces, places.angles, places.surface_labels, cells
+        takeoff, places.rates, places.takes, places.surfaces, places.angles, places.surface_labels, cells
     )
     rows = []
     for number, room in enumerate(r for r in takeoff.plan.rooms if r.ref in cells):
-        mine = [shares[room.ref, line.line.material.slug] for line in places.lines]
-        weight = _weight(number, mine, columns, places.lines)
+        mine = [shares[room.ref, slug] for slug in places.rates]
+        weight = _weight(number, mine, columns, list(places.rates.values()))
         rows.append([Link(ROOMS, places.room_row[room.ref], room.ref), room.name, weight, *mine])
     put_table(book, sheet, styles, columns, rows)
 
 
-def _share_column(row: LineRow, names: dict[str, str]) -> Column:
-    material = row.line.material
+def _share_column(rate: RateRow, names: dict[str, str]) -> Column:
+    material = rate.material
     return Column(f"{names[material.slug]} ({material.pack})", 12, "#,##0.00", total=True)
 
 
-def _weight(number: int, shares: list[Cell], columns: Columns, lines: tuple[LineRow, ...]) -> Cell:
+def _weight(number: int, shares: list[Cell], columns: Columns, rates: list[RateRow]) -> Cell:
     """kg to carry to the room: packs times what a pack weighs, material by material."""
-    heavy = list(zip(columns[len(BY_ROOM_COLUMNS) :], shares, lines, strict=True))
-    terms = [f"{cell_at(columns, c.heading, TOP + number)}*{line.rate('Pack weighs (kg)')}" for c, _, line in heavy]
-    now = sum(number_of(share) * line.line.material.pack_kg for _, share, line in heavy)
+    headings = [column.heading for column in columns[len(BY_ROOM_COLUMNS) :]]
+    terms = [
+        f"{cell_at(columns, heading, TOP + number)}*{rate.cell('Pack weighs (kg)')}"
+        for heading, rate in zip(headings, rates, strict=True)
+    ]
+    now = sum(number_of(share) * rate.material.pack_kg for share, rate in zip(shares, rates, strict=True))
     return Live("=" + "+".join(terms), now) if terms else 0.0

@@ -10,11 +10,11 @@ from dataclasses import dataclass
 from takeoff.documents.workbook_areas import AngleRow, SurfaceRow
 from takeoff.documents.workbook_cells import HEADER, TOP, Cell, Live, cell_at, number_of
 from takeoff.documents.workbook_layout import MATERIAL_COLUMNS, RATE_COLUMNS, RATES, SETTINGS
-from takeoff.documents.workbook_takes import Take
-from takeoff.materials.model import OrderLine
+from takeoff.documents.workbook_takes import SPARE, Take
+from takeoff.materials.model import Material, OrderLine, RoomShare
 from takeoff.record import Takeoff
 
-__all__ = ["RATE_HEADER", "LineRow", "line_rows", "room_shares"]
+__all__ = ["RATE_HEADER", "LineRow", "RateRow", "line_rows", "rate_rows", "room_shares"]
 
 RATE_HEADER = HEADER + len(SETTINGS) + 3
 """Heading row (0-based) of the materials on the sheet Rates, below the settings."""
@@ -23,85 +23,114 @@ WHOLE = 6
 
 
 @dataclass(frozen=True, slots=True)
+class RateRow:
+    """One material of the order on the sheet Rates."""
+
+    material: Material
+    row: int
+    waste_pct: float
+    """Such that net and with-waste of the whole order agree."""
+
+    def cell(self, heading: str) -> str:
+        """Address of the material's cell under `heading`."""
+        return cell_at(RATE_COLUMNS, heading, self.row, RATES)
+
+
+@dataclass(frozen=True, slots=True)
 class LineRow:
-    """One order line on the sheet Materials (`row`) and on the sheet Rates (`rate_row`)."""
+    """One order line on the sheet Materials."""
 
     line: OrderLine
     row: int
-    rate_row: int
-    waste_pct: float
-    """Such that net and with-waste are the order's."""
+    rate: RateRow
+    part_pct: float
+    """Of the material's net that this line delivers."""
     net: Live
-    waste: Live
+    waste: Cell
     with_waste: Live
     pack_size: Live
     extra: int
-    """Packs beyond rounding up: cutting, deliveries apart."""
+    """Packs beyond rounding up: cutting, rounding on each surface."""
     packs: Live
     left_over: Live
     weight: Live
     price: Live
     cost: Live
 
-    def rate(self, heading: str) -> str:
-        """Address of the line's cell on the sheet Rates."""
-        return cell_at(RATE_COLUMNS, heading, self.rate_row, RATES)
+
+def rate_rows(takeoff: Takeoff) -> dict[str, RateRow]:
+    """Every material of the order, by slug, in the order's own sequence."""
+    lines: dict[str, list[OrderLine]] = defaultdict(list)
+    for line in takeoff.order.lines:
+        lines[line.material.slug].append(line)
+    return {
+        slug: RateRow(
+            some[0].material, row, _waste(sum(li.net for li in some), sum(li.with_waste for li in some), some[0])
+        )
+        for row, (slug, some) in enumerate(lines.items(), RATE_HEADER + 1)
+    }
 
 
-def line_rows(takeoff: Takeoff, takes: Sequence[Take]) -> tuple[LineRow, ...]:
+def _waste(net: float, with_waste: float, line: OrderLine) -> float:
+    """Per cent of waste that leads from net to with-waste: the line's own, unless it was laid out or cut."""
+    if net <= 0 or math.isclose(net * (1 + line.waste_pct / 100), with_waste, rel_tol=1e-6):
+        return line.waste_pct
+    return (with_waste / net - 1) * 100
+
+
+def line_rows(takeoff: Takeoff, takes: Sequence[Take], rates: Mapping[str, RateRow]) -> tuple[LineRow, ...]:
     """Every order line in the order's own sequence."""
     taken: dict[str, float] = defaultdict(float)
+    ordered: dict[str, float] = defaultdict(float)
     for take in takes:
         taken[take.material] += number_of(take.amount)
-    return tuple(_line(line, number, taken[line.material.slug]) for number, line in enumerate(takeoff.order.lines))
+    for line in takeoff.order.lines:
+        ordered[line.material.slug] += line.net
+    rows = []
+    for row, line in enumerate(takeoff.order.lines, TOP):
+        slug = line.material.slug
+        part = 100.0 if ordered[slug] == line.net else 100 * line.net / ordered[slug]
+        rows.append(_line(line, row, rates[slug], part, taken[slug] * part / 100))
+    return tuple(rows)
 
 
-def _line(line: OrderLine, number: int, net: float) -> LineRow:
-    row, rate_row = TOP + number, RATE_HEADER + 1 + number
-    material = line.material
-
+def _line(line: OrderLine, row: int, rate: RateRow, part: float, net: float) -> LineRow:
     def at(heading: str) -> str:
         return cell_at(MATERIAL_COLUMNS, heading, row)
 
-    def rate(heading: str) -> str:
-        return cell_at(RATE_COLUMNS, heading, rate_row, RATES)
-
-    waste = _waste(line)
-    gross = net * (1 + waste / 100)
+    material, packs = line.material, line.packs
+    own = _waste(line.net, line.with_waste, line)
+    shared = math.isclose(own, rate.waste_pct, abs_tol=1e-6)
+    waste: Cell = Live(f"={rate.cell('Waste (%)')}", rate.waste_pct) if shared else own
+    gross = net * (1 + number_of(waste) / 100)
     counted = math.ceil(round(gross / material.pack_size, WHOLE))
-    packs = line.packs
-    price, price_cell = material.price, rate("Price per pack")
-    cost: float | str = "" if price is None else packs * float(price)
+    rounded_up = f"=ROUNDUP(ROUND({at('With waste')}/{at('Pack holds')},{WHOLE}),0)+{at('Extra packs')}"
+    left_over = f"={at('Packs to buy')}*{at('Pack holds')}-{at('With waste')}"
+    price, price_cell = material.price, rate.cell("Price per pack")
     return LineRow(
         line,
         row,
-        rate_row,
-        waste_pct=waste,
-        net=Live(f"=SUMIFS(take_amount,take_material,{at('Material')})", net),
-        waste=Live(f"={rate('Waste (%)')}", waste),
+        rate,
+        part_pct=part,
+        net=Live(f"=SUMIFS(take_amount,take_material,{at('Material')})*{at('Part (%)')}/100", net),
+        waste=waste,
         with_waste=Live(f"={at('Net')}*(1+{at('Waste (%)')}/100)", gross),
-        pack_size=Live(f"={rate('Pack holds')}", material.pack_size),
+        pack_size=Live(f"={rate.cell('Pack holds')}", material.pack_size),
         extra=packs - counted,
-        packs=Live(f"=ROUNDUP(ROUND({at('With waste')}/{at('Pack holds')},{WHOLE}),0)+{at('Extra packs')}", packs),
-        left_over=Live(
-            f"={at('Packs to buy')}*{at('Pack holds')}-{at('With waste')}", packs * material.pack_size - gross
-        ),
-        weight=Live(f"={at('Packs to buy')}*{rate('Pack weighs (kg)')}", packs * material.pack_kg),
+        packs=Live(rounded_up, packs),
+        left_over=Live(left_over, packs * material.pack_size - gross),
+        weight=Live(f"={at('Packs to buy')}*{rate.cell('Pack weighs (kg)')}", packs * material.pack_kg),
         price=Live(f'=IF({price_cell}="","",{price_cell})', "" if price is None else float(price)),
-        cost=Live(f'=IF({at("Price per pack")}="","",{at("Packs to buy")}*{at("Price per pack")})', cost),
+        cost=Live(
+            f'=IF({at("Price per pack")}="","",{at("Packs to buy")}*{at("Price per pack")})',
+            "" if price is None else packs * float(price),
+        ),
     )
-
-
-def _waste(line: OrderLine) -> float:
-    """Per cent of waste that leads from net to with-waste: the line's own, unless it was laid out or cut."""
-    if line.net <= 0 or math.isclose(line.net * (1 + line.waste_pct / 100), line.with_waste, rel_tol=1e-6):
-        return line.waste_pct
-    return (line.with_waste / line.net - 1) * 100
 
 
 def room_shares(
     takeoff: Takeoff,
-    lines: Iterable[LineRow],
+    rates: Mapping[str, RateRow],
     takes: Iterable[Take],
     surfaces: Mapping[str, SurfaceRow],
     angles: Iterable[AngleRow],
@@ -109,40 +138,47 @@ def room_shares(
     room_cell: Mapping[str, str],
 ) -> dict[tuple[str, str], Cell]:
     """By (room, material): the room's share in packs, waste included; `room_cell` holds where its ref stands."""
-    covered: dict[tuple[str, str], float] = defaultdict(float)
+    covered: dict[tuple[str, str, str], float] = defaultdict(float)
     for ref, row in surfaces.items():
-        covered[row.surface.room, labels.get(ref, "")] += number_of(row.net)
+        for kind in ("", row.surface.kind):
+            covered[row.surface.room, labels.get(ref, ""), kind] += number_of(row.net)
     for angle in angles:
-        covered[angle.edges[0].room, angle.takes] += number_of(angle.total)
+        covered[angle.edges[0].room, angle.takes, ""] += number_of(angle.total)
     of: dict[str, list[Take]] = defaultdict(list)
     for take in takes:
         if take.measure:
             of[take.material].append(take)
+    ordered = {(s.room, li.material.slug): s for li in takeoff.order.lines for s in li.shares}
     shares: dict[tuple[str, str], Cell] = {}
-    for line in lines:
-        slug = line.line.material.slug
-        nets = {share.room: share.net for share in line.line.shares}
+    for slug, rate in rates.items():
         for room, cell in room_cell.items():
-            terms = [(t, covered[room, t.label]) for t in of[slug] if (room, t.label) in covered]
-            rest = nets[room] - sum(t.in_room(c, room) for t, c in terms) if room in nets else 0.0
-            shares[room, slug] = _share(line, room, cell, terms, rest)
+            key = room, slug
+            terms = [(t, covered[room, t.label, t.kind]) for t in of[slug] if (room, t.label, t.kind) in covered]
+            shares[key] = _share(rate, room, cell, terms, ordered.get(key))
     return shares
 
 
-def _share(line: LineRow, room: str, room_cell: str, terms: Sequence[tuple[Take, float]], rest: float) -> Cell:
+def _share(
+    rate: RateRow, room: str, room_cell: str, terms: Sequence[tuple[Take, float]], ordered: RoomShare | None
+) -> Cell:
     parts, net = [], 0.0
     for take, covered in terms:
-        names = ("surface_net", "surface_room", "surface_takes")
+        ranges, kind = ("surface_net", "surface_room", "surface_takes"), f',surface_kind,"{take.kind}"'
         if take.measure == "m":
-            names = ("angle_total", "angle_room", "angle_takes")
-        rate = repr(take.uneven.get(room, 0.0)) if take.uneven else take.rate_cell
-        parts.append(f"SUMIFS({names[0]},{names[1]},{room_cell},{names[2]},{take.label_cell})*{rate}")
+            ranges = ("angle_total", "angle_room", "angle_takes")
+        coverage = repr(take.uneven.get(room, 0.0)) if take.uneven else take.rate_cell
+        criteria = f"{ranges[1]},{room_cell},{ranges[2]},{take.label_cell}{kind if take.kind else ''}"
+        parts.append(f"SUMIFS({ranges[0]},{criteria})*{coverage}")
         net += take.in_room(covered, room)
-    if abs(rest) > 1e-5 * max(abs(net), 1e-3):
+    rest = ordered.net - net if ordered else 0.0
+    if abs(rest) > SPARE * max(abs(net), 1e-3):
         parts.append(repr(rest))
         net += rest
     if not parts:
         return 0.0
-    packs = net * (1 + line.waste_pct / 100) / line.line.material.pack_size
-    formula = f"=({'+'.join(parts)})*(1+{line.rate('Waste (%)')}/100)/{line.rate('Pack holds')}"
-    return Live(formula, packs)
+    waste, factor = rate.waste_pct, f"(1+{rate.cell('Waste (%)')}/100)"
+    if ordered and ordered.net and not math.isclose(ordered.with_waste, ordered.net * (1 + waste / 100), rel_tol=1e-6):
+        waste = (ordered.with_waste / ordered.net - 1) * 100
+        factor = repr(1 + waste / 100)
+    packs = net * (1 + waste / 100) / rate.material.pack_size
+    return Live(f"=({'+'.join(parts)})*{factor}/{rate.cell('Pack holds')}", packs)

@@ -20,7 +20,7 @@ from takeoff.documents.workbook_areas import (
     surface_rows,
 )
 from takeoff.documents.workbook_cells import TOP, Cell
-from takeoff.documents.workbook_order import LineRow, line_rows
+from takeoff.documents.workbook_order import LineRow, RateRow, line_rows, rate_rows
 from takeoff.documents.workbook_takes import Take, edge_labels, surface_labels, take_rows
 from takeoff.record import Takeoff
 
@@ -45,6 +45,8 @@ class Places:
     first_angle: Mapping[str, int]
     """By room."""
     takes: tuple[Take, ...]
+    rates: Mapping[str, RateRow]
+    """By material."""
     lines: tuple[LineRow, ...]
     query_row: Mapping[str, int]
     queries_about: Mapping[str, tuple[str, ...]]
@@ -59,7 +61,7 @@ def places_of(takeoff: Takeoff) -> Places:
     surfaces = surface_rows(takeoff, openings, heights, cuts)
     angles = angle_rows(takeoff, openings, heights, edge_labels(takeoff))
     labels = surface_labels(takeoff)
-    takes = take_rows(takeoff, surfaces, angles, labels)
+    takes, rates = take_rows(takeoff, surfaces, angles, labels), rate_rows(takeoff)
     about: dict[str, list[str]] = defaultdict(list)
     for query in takeoff.queries:
         for ref in query.about:
@@ -76,7 +78,8 @@ def places_of(takeoff: Takeoff) -> Places:
         angles=angles,
         first_angle=_first((angle.edges[0].room, angle.row) for angle in angles),
         takes=takes,
-        lines=line_rows(takeoff, takes),
+        rates=rates,
+        lines=line_rows(takeoff, takes, rates),
         query_row={query.ref: row for row, query in enumerate(takeoff.queries, TOP)},
         queries_about={ref: tuple(refs) for ref, refs in about.items()},
     )

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from takeoff.documents.workbook_areas import default_height
 from takeoff.documents.workbook_cells import HEADER, Cell, Styles, begin_sheet, cell_at, put_table
 from takeoff.documents.workbook_layout import RATE_COLUMNS, RATES, SETTING_COLUMNS, SETTINGS
-from takeoff.documents.workbook_order import RATE_HEADER, LineRow
+from takeoff.documents.workbook_order import RATE_HEADER, RateRow
 from takeoff.documents.workbook_places import Places
 from takeoff.documents.workbook_takes import material_names
 from takeoff.record import Takeoff
@@ -29,7 +29,9 @@ def write_rates(book: Workbook, styles: Styles, takeoff: Takeoff, places: Places
     for number, (name, *_) in enumerate(SETTINGS, HEADER + 1):
         book.define_name(name, f"={cell_at(SETTING_COLUMNS, 'Value', number, RATES)}")
     names = material_names(takeoff)
-    put_table(book, sheet, styles, RATE_COLUMNS, [_rate(row, names) for row in places.lines], header=RATE_HEADER)
+    put_table(
+        book, sheet, styles, RATE_COLUMNS, [_rate(row, names) for row in places.rates.values()], header=RATE_HEADER
+    )
 
 
 def _settings(takeoff: Takeoff, places: Places) -> dict[str, float | None]:
@@ -43,8 +45,8 @@ def _settings(takeoff: Takeoff, places: Places) -> dict[str, float | None]:
     }
 
 
-def _rate(row: LineRow, names: dict[str, str]) -> list[Cell]:
-    material = row.line.material
+def _rate(row: RateRow, names: dict[str, str]) -> list[Cell]:
+    material = row.material
     price = None if material.price is None else float(material.price)
     cells: list[Cell] = [names[material.slug], material.pack, material.unit, material.pack_size, material.pack_kg]
     return [*cells, row.waste_pct, price, material.price_date, material.supplier, material.source]

@@ -17,7 +17,6 @@ from takeoff.documents.workbook_cells import (
     Live,
     Styles,
     begin_sheet,
-    cell_at,
     number_of,
     put,
     put_headings,
@@ -27,7 +26,6 @@ from takeoff.documents.workbook_layout import (
     ASSUMPTIONS,
     COUNT,
     M2,
-    MATERIAL_COLUMNS,
     MATERIALS,
     MONEY,
     QUERIES,
@@ -37,7 +35,6 @@ from takeoff.documents.workbook_layout import (
     SURFACES,
     M,
 )
-from takeoff.documents.workbook_materials import PRICE_MISSING
 from takeoff.documents.workbook_places import Places
 from takeoff.documents.workbook_takes import material_names
 from takeoff.measure.rules import rule_of
@@ -158,11 +155,12 @@ def _noted(places: Places) -> Iterator[_Row]:
 
 def _bought(takeoff: Takeoff, places: Places) -> Iterator[_Row]:
     names = material_names(takeoff)
+    packs: Counter[str] = Counter()
     for line in places.lines:
-        address = cell_at(MATERIAL_COLUMNS, "Packs to buy", line.row, MATERIALS)
-        see = Link(MATERIALS, line.row, MATERIALS)
-        material = line.line.material
-        yield _Row(names[material.slug], Live(f"={address}", number_of(line.packs)), material.pack, COUNT, see)
+        packs[line.line.material.slug] += line.line.packs
+    for slug, rate in places.rates.items():
+        live = Live(f"=SUMIFS(line_packs,line_material,{rate.cell('Material')})", packs[slug])
+        yield _Row(names[slug], live, rate.material.pack, COUNT, Link(MATERIALS, 0, MATERIALS))
     if not places.lines:
         return
     see = Link(MATERIALS, 0, MATERIALS)
@@ -172,7 +170,8 @@ def _bought(takeoff: Takeoff, places: Places) -> Iterator[_Row]:
     known: float | str = sum(costs) if costs else ""
     cost = Live('=IF(COUNT(line_cost)=0,"",SUM(line_cost))', known)
     yield _Row("Cost of what has a price", cost, "" if costs else "no price is known", MONEY, see)
-    missing = Live(f'=COUNTIF(line_price_note,"{PRICE_MISSING}")', len(places.lines) - len(costs))
+    unpriced = sum(rate.material.price is None for rate in places.rates.values())
+    missing = Live("=ROWS(rate_price)-COUNT(rate_price)", unpriced)
     yield _Row("Materials without a price", missing, "", COUNT, see)
 
 

@@ -11,7 +11,7 @@ Terms:
 from __future__ import annotations
 
 from collections import Counter, defaultdict
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
 from takeoff.documents.safe_text import clean
@@ -22,7 +22,7 @@ from takeoff.materials.model import OrderLine
 from takeoff.record import Takeoff
 from takeoff.work.model import Layer, Need
 
-__all__ = ["APART", "Take", "edge_labels", "material_names", "surface_labels", "take_rows"]
+__all__ = ["APART", "SPARE", "Take", "edge_labels", "material_names", "surface_labels", "take_rows"]
 
 APART = "Counted apart"
 EVEN = 1e-6
@@ -41,6 +41,8 @@ class Take:
     row: int
     measure: str
     """'m2' or 'm'; '' for what is counted apart."""
+    kind: str
+    """The kind of surface that this take is of, where kinds take differently; else ''."""
     covers: Cell
     rate: float | None
     amount: Cell
@@ -108,6 +110,7 @@ class _Piece:
     label: str
     covers: float
     measure: str
+    kind: str
 
 
 def take_rows(
@@ -115,10 +118,11 @@ def take_rows(
 ) -> tuple[Take, ...]:
     """Every take, label by label, then what is counted apart so that the nets are the order's."""
     pieces = [
-        _Piece((ref,), r.surface.room, labels.get(ref, ""), number_of(r.net), "m2") for ref, r in surfaces.items()
+        _Piece((ref,), r.surface.room, labels.get(ref, ""), number_of(r.net), "m2", r.surface.kind)
+        for ref, r in surfaces.items()
     ]
     pieces += [
-        _Piece(tuple(e.ref for e in a.edges), a.edges[0].room, a.takes, number_of(a.total), "m")
+        _Piece(tuple(e.ref for e in a.edges), a.edges[0].room, a.takes, number_of(a.total), "m", "")
         for a in angles
         if a.takes
     ]
@@ -129,52 +133,89 @@ def take_rows(
     for need in takeoff.work.needs:
         needs[need.surface].append(need)
     rows: list[Take] = []
-    for (label, measure), covered in by_label.items():
+    for covered in by_label.values():
         for material in dict.fromkeys(n.material for p in covered for ref in p.refs for n in needs.get(ref, ())):
-            rows.append(_take(takeoff, label, measure, material, covered, needs, TOP + len(rows)))
-    taken: dict[str, float] = defaultdict(float)
-    for take in rows:
-        taken[take.material] += number_of(take.amount)
+            for group, kind in _groups(_taken(covered, material, needs)):
+                rows.append(_take(takeoff, group, kind, TOP + len(rows)))
+    rest: dict[str, float] = defaultdict(float)
     for line in takeoff.order.lines:
-        rest = line.net - taken[line.material.slug]
-        if abs(rest) > SPARE * max(line.net, 1.0):
-            rows.append(_apart(line, rest, TOP + len(rows)))
+        rest[line.material.slug] += line.net
+    for take in rows:
+        rest[take.material] -= number_of(take.amount)
+    for line in {line.material.slug: line for line in takeoff.order.lines}.values():
+        if abs(rest[line.material.slug]) > SPARE * max(line.net, 1.0):
+            rows.append(_apart(line, rest[line.material.slug], TOP + len(rows)))
     return tuple(rows)
 
 
-def _take(
-    takeoff: Takeoff,
-    label: str,
-    measure: str,
-    material: str,
-    pieces: Iterable[_Piece],
-    needs: Mapping[str, list[Need]],
-    row: int,
-) -> Take:
-    mine = [[n for ref in p.refs for n in needs.get(ref, ()) if n.material == material] for p in pieces]
-    amounts = [sum(n.amount for n in some) for some in mine]
-    covers = [p.covers for p in pieces]
-    whole = sum(covers)
-    rates = [a / c for a, c in zip(amounts, covers, strict=True) if c > 0]
-    even = bool(rates) and max(rates) - min(rates) <= EVEN * max(rates)
-    layer = _layer(takeoff, mine, material)
-    rate = _even_rate(rates[0], layer) if even else sum(amounts) / whole if whole > 0 else 0.0
-    kind = "surface_net,surface_takes" if measure == "m2" else "angle_total,angle_takes"
-    live = Live(f"=SUMIFS({kind},{cell_at(BUILD_UP_COLUMNS, 'Build-up', row)})", whole)
-    product = f"={cell_at(BUILD_UP_COLUMNS, 'Covers', row)}*{cell_at(BUILD_UP_COLUMNS, 'Coverage', row)}"
-    how = layer.how if layer else ""
-    if not even:
+@dataclass(frozen=True, slots=True)
+class _Taken:
+    """What the pieces of one label take of one material."""
+
+    material: str
+    pieces: tuple[_Piece, ...]
+    needs: tuple[tuple[Need, ...], ...]
+    """Of each piece."""
+
+    @property
+    def amounts(self) -> list[float]:
+        return [sum(n.amount for n in some) for some in self.needs]
+
+    @property
+    def rates(self) -> list[float]:
+        return [a / p.covers for a, p in zip(self.amounts, self.pieces, strict=True) if p.covers > 0]
+
+    @property
+    def even(self) -> bool:
+        rates = self.rates
+        return bool(rates) and max(rates) - min(rates) <= EVEN * max(rates)
+
+    def of_kind(self, kind: str) -> _Taken:
+        kept = [(p, n) for p, n in zip(self.pieces, self.needs, strict=True) if p.kind == kind]
+        return _Taken(self.material, tuple(p for p, _ in kept), tuple(n for _, n in kept))
+
+
+def _taken(pieces: Sequence[_Piece], material: str, needs: Mapping[str, list[Need]]) -> _Taken:
+    mine = tuple(tuple(n for ref in p.refs for n in needs.get(ref, ()) if n.material == material) for p in pieces)
+    return _Taken(material, tuple(pieces), mine)
+
+
+def _groups(taken: _Taken) -> list[tuple[_Taken, str]]:
+    """`taken` as one, or kind by kind of surface where only the kinds differ; a kind that takes nothing is left out."""
+    if taken.even:
+        return [(taken, "")]
+    kinds = dict.fromkeys(piece.kind for piece in taken.pieces)
+    apart = [(taken.of_kind(kind), kind) for kind in kinds]
+    if len(apart) > 1 and all(group.even or not group.rates for group, _ in apart):
+        return [(group, kind) for group, kind in apart if any(group.amounts)]
+    return [(taken, "")]
+
+
+def _take(takeoff: Takeoff, taken: _Taken, kind: str, row: int) -> Take:
+    label, measure = taken.pieces[0].label, taken.pieces[0].measure
+    whole, rates = sum(p.covers for p in taken.pieces), taken.rates
+    layer = _layer(takeoff, taken)
+    if taken.even:
+        rate, how = _even_rate(rates[0], layer), layer.how if layer else ""
+    else:
+        rate = sum(taken.amounts) / whole if whole > 0 else 0.0
         how = f"average; from {min(rates, default=0):.3g} to {max(rates, default=0):.3g}"
+    label_cell, of_kind = cell_at(BUILD_UP_COLUMNS, "Build-up", row), f',surface_kind,"{kind}"' if kind else ""
+    ranges = "surface_net,surface_takes" if measure == "m2" else "angle_total,angle_takes"
+    live = Live(f"=SUMIFS({ranges},{label_cell}{of_kind})", whole)
+    product = f"={cell_at(BUILD_UP_COLUMNS, 'Covers', row)}*{cell_at(BUILD_UP_COLUMNS, 'Coverage', row)}"
+    amount = Live(product, whole * rate)
+    uneven = {} if taken.even else _room_rates(taken)
     source = layer.source if layer else ""
-    uneven = {} if even else _room_rates(pieces, amounts)
-    return Take(label, material, row, measure, live, rate, Live(product, whole * rate), how, source, uneven)
+    return Take(label, taken.material, row, measure, kind, live, rate, amount, how, source, uneven)
 
 
-def _layer(takeoff: Takeoff, needs: Iterable[Iterable[Need]], material: str) -> Layer | None:
-    """The layer of the build-up that the needs came from."""
-    slug = next((n.build_up for some in needs for n in some), "")
-    build_up = takeoff.work.build_ups.get(slug)
-    return next((one for one in build_up.layers if one.material == material), None) if build_up else None
+def _layer(takeoff: Takeoff, taken: _Taken) -> Layer | None:
+    """The layer of the build-up that the needs came from; None where several layers together make the amount."""
+    some = next((needs for needs in taken.needs if needs), ())
+    build_up = takeoff.work.build_ups.get(some[0].build_up) if len(some) == 1 else None
+    fits = [one for one in build_up.layers if one.material == taken.material] if build_up else []
+    return next((one for one in fits if abs(one.amount - some[0].rate) <= EVEN * one.amount), None)
 
 
 def _even_rate(rate: float, layer: Layer | None) -> float:
@@ -182,14 +223,15 @@ def _even_rate(rate: float, layer: Layer | None) -> float:
     return layer.amount if layer and abs(layer.amount - rate) <= EVEN * rate else rate
 
 
-def _room_rates(pieces: Iterable[_Piece], amounts: Iterable[float]) -> dict[str, float]:
+def _room_rates(taken: _Taken) -> dict[str, float]:
+    """Coverage in each room."""
     covered: dict[str, float] = defaultdict(float)
-    taken: dict[str, float] = defaultdict(float)
-    for piece, amount in zip(pieces, amounts, strict=True):
+    amounts: dict[str, float] = defaultdict(float)
+    for piece, amount in zip(taken.pieces, taken.amounts, strict=True):
         covered[piece.room] += piece.covers
-        taken[piece.room] += amount
-    return {room: taken[room] / covered[room] for room in covered if covered[room] > 0}
+        amounts[piece.room] += amount
+    return {room: amounts[room] / covered[room] for room in covered if covered[room] > 0}
 
 
 def _apart(line: OrderLine, amount: float, row: int) -> Take:
-    return Take(APART, line.material.slug, row, "", None, None, amount, line.how, "")
+    return Take(APART, line.material.slug, row, "", "", None, None, amount, line.how, "")

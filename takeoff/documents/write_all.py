@@ -1,0 +1,73 @@
+"""The folder of documents: every document is made first, then all are written, or none.
+
+A document is one line in `DOCUMENTS`: its name and a function that makes its files.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Collection, Mapping
+from pathlib import Path
+
+from takeoff.documents.csv_document import to_csv
+from takeoff.documents.json_document import to_json
+from takeoff.documents.marked_plan import marked_plan_pdf, marked_plan_svgs
+from takeoff.documents.workbook import write_workbook
+from takeoff.errors import OutputError
+from takeoff.files import write_together
+from takeoff.record import Takeoff
+
+__all__ = ["DOCUMENTS", "make_documents", "write_documents"]
+
+Files = Mapping[str, bytes | str]
+"""Contents by file name."""
+
+
+def _workbook(takeoff: Takeoff) -> Files:
+    return {"takeoff.xlsx": write_workbook(takeoff)}
+
+
+def _marked_plan(takeoff: Takeoff) -> Files:
+    given = (takeoff.drawing, takeoff.plan, takeoff.measured, takeoff.queries)
+    drawn = marked_plan_svgs(*given)
+    named = {f"marked-plan-{ref}.svg" if len(drawn) > 1 else "marked-plan.svg": svg for ref, svg in drawn.items()}
+    return {"marked-plan.pdf": marked_plan_pdf(*given), **named}
+
+
+def _json(takeoff: Takeoff) -> Files:
+    return {"takeoff.json": to_json(takeoff)}
+
+
+def _quantities(takeoff: Takeoff) -> Files:
+    return {"quantities.csv": to_csv(takeoff)}
+
+
+DOCUMENTS: Mapping[str, Callable[[Takeoff], Files]] = {
+    "workbook": _workbook,
+    "marked-plan": _marked_plan,
+    "quantities": _quantities,
+    "json": _json,
+}
+
+
+def make_documents(takeoff: Takeoff, only: Collection[str] = ()) -> dict[str, bytes | str]:
+    """The contents of the documents named in `only` (all when empty), by file name.
+
+    Raises `OutputError` for a document that there is not.
+    """
+    if unknown := sorted(set(only) - set(DOCUMENTS)):
+        raise OutputError(f"No document is called {unknown[0]}; one of: {', '.join(DOCUMENTS)}.")
+    made: dict[str, bytes | str] = {}
+    for name, make in DOCUMENTS.items():
+        if not only or name in only:
+            made.update(make(takeoff))
+    return made
+
+
+def write_documents(takeoff: Takeoff, folder: Path, only: Collection[str] = ()) -> list[Path]:
+    """Write the documents named in `only` (all when empty) into `folder`, all or none. Returns their paths.
+
+    Raises `OutputError` when one cannot be written; the folder is then as it was.
+    """
+    made = {folder / name: content for name, content in make_documents(takeoff, only).items()}
+    write_together(made)
+    return list(made)
