@@ -16,6 +16,10 @@ from takeoff.errors import JobError
 from takeoff.job_tables import (
     Accept,
     AlternativeRow,
+    BeadsTable,
+    BeadStockRow,
+    BoardsTable,
+    BoardStockRow,
     BuildUpRow,
     ConditionsTable,
     DrawingTable,
@@ -31,6 +35,7 @@ from takeoff.job_tables import (
     MaterialRow,
     MeasureTable,
     MixingTable,
+    MovementRow,
     OpeningKindRow,
     OpeningRow,
     OrderTable,
@@ -69,6 +74,8 @@ class Job(Table):
     waste: dict[str, WasteRow] = {}
     order: OrderTable = OrderTable()
     framing: FramingTable = FramingTable()
+    boards: BoardsTable = BoardsTable()
+    beads: BeadsTable = BeadsTable()
     mixing: MixingTable = MixingTable()
     labour: dict[str, LabourRow] = {}
     gang: GangTable = GangTable()
@@ -140,6 +147,11 @@ def _right(fault: dict[str, Any]) -> str:
 
 
 _PRICE_TABLES: dict[str, type[Table]] = {"markups": Markup, "payments": Payment}
+_CUTTING_TABLES: dict[tuple[str, ...], type[Table]] = {
+    ("boards", "stock"): BoardStockRow,
+    ("beads", "stock"): BeadStockRow,
+    ("beads", "movement"): MovementRow,
+}
 
 
 def _keys_beside(table: tuple[str, ...]) -> list[str]:
@@ -161,6 +173,8 @@ def _keys_beside(table: tuple[str, ...]) -> list[str]:
         "waste": WasteRow,
         "order": OrderTable,
         "framing": FramingTable,
+        "boards": BoardsTable,
+        "beads": BeadsTable,
         "mixing": MixingTable,
         "labour": LabourRow,
         "gang": GangTable,
@@ -174,6 +188,8 @@ def _keys_beside(table: tuple[str, ...]) -> list[str]:
     model: type[Table] | None = tables.get(table[0]) if table else Job
     if table[:1] == ("price",) and table[1:2]:
         model = _PRICE_TABLES.get(table[1], Plant)
+    if table[:1] in {("boards",), ("beads",)} and table[1:2]:
+        model = _CUTTING_TABLES.get(table[:2])
     if table[2:] == ("slope",):
         model = Slope
     if table[2:3] == ("layers",):

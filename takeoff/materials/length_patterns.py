@@ -1,0 +1,214 @@
+"""Ways to cut stock lengths into pieces, and the least cost that any cutting can have. Whole millimetres, whole money.
+
+Terms:
+  stock    a length that is sold, with its cost in whole units of money (or its millimetres when no price is known).
+  piece    a length that is needed, so many times.
+  pattern  what is cut from one stock length: how many of each piece. Between two pieces the saw takes the kerf.
+  split    a way to make up a piece longer than the longest stock from several shorter ones.
+  bound    a cost that no cutting, however clever, can go below.
+
+The bound is the linear relaxation of Gilmore and Gomory (Operations Research 9, 1961): patterns may be used in
+fractions. Patterns are made as they are wanted: the dual prices of the pieces say what a pattern is worth, and a
+knapsack finds the one worth most. Until none is worth more than its stock costs, the prices scaled down by the worst
+ratio are still a proof (Farley, Operations Research 38, 1990); so the bound holds whenever the work stops.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+__all__ = ["Pattern", "Relaxation", "Split", "Stock", "WorthMost", "most_wanted", "relax", "solver"]
+
+NOISE = 1e-9
+"""Differences of dual price below this are arithmetic, not savings."""
+MOST_ROUNDS = 3000
+"""Rounds of pattern making after which the bound so far is taken; never met on houses."""
+
+
+@dataclass(frozen=True, slots=True, order=True)
+class Stock:
+    length_mm: int
+    cost: int
+
+
+@dataclass(frozen=True, slots=True, order=True)
+class Pattern:
+    """One stock length and the pieces cut from it: `counts` has (index of the piece length, how many)."""
+
+    stock: int
+    """Index into the stock list."""
+    counts: tuple[tuple[int, int], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Split:
+    """One way to make up over-long piece number `piece`: `counts` as in a pattern."""
+
+    piece: int
+    counts: tuple[tuple[int, int], ...]
+
+
+@dataclass
+class Relaxation:
+    """The fractional optimum: patterns with their fractional use, uses of the splits, dual prices and the bound."""
+
+    patterns: list[Pattern]
+    used: list[float]
+    split_used: list[float]
+    prices: NDArray[np.float64]
+    bound: float
+    rounds: int = field(default=0)
+
+
+class WorthMost:
+    """The most valuable patterns for given piece values: a bounded knapsack over every capacity at once."""
+
+    def __init__(self, sizes: Sequence[int], most: Sequence[int], capacities: Sequence[int]) -> None:
+        """`sizes` are piece lengths with kerf, `capacities` stock lengths with kerf; `most` bounds the use of each."""
+        self.capacities = list(capacities)
+        self.top = max(capacities)
+        self.bundles: list[tuple[int, int, int]] = []
+        """(piece, copies, size): copies 1, 2, 4 ... so that every number up to the most can be made up."""
+        for index, (size, bound) in enumerate(zip(sizes, most, strict=True)):
+            left = min(bound, self.top // size)
+            copies = 1
+            while left > 0:
+                take = min(copies, left)
+                self.bundles.append((index, take, take * size))
+                left -= take
+                copies *= 2
+
+    def find(self, values: NDArray[np.float64]) -> list[tuple[float, tuple[tuple[int, int], ...]]]:
+        """For each capacity: (value, pieces with counts) of the pattern worth most."""
+        best = np.zeros(self.top + 1)
+        taken = np.zeros((len(self.bundles), self.top + 1), dtype=bool)
+        for row, (index, copies, size) in enumerate(self.bundles):
+            worth = copies * values[index]
+            if worth <= NOISE:
+                continue
+            offer = best[: self.top + 1 - size] + worth
+            better = offer > best[size:] + NOISE
+            taken[row, size:] = better
+            best[size:] = np.where(better, offer, best[size:])
+        return [(float(best[c]), self._read_back(taken, c)) for c in self.capacities]
+
+    def _read_back(self, taken: NDArray[np.bool_], capacity: int) -> tuple[tuple[int, int], ...]:
+        counts: dict[int, int] = {}
+        for row in range(len(self.bundles) - 1, -1, -1):
+            if taken[row, capacity]:
+                index, copies, size = self.bundles[row]
+                counts[index] = counts.get(index, 0) + copies
+                capacity -= size
+        return tuple(sorted(counts.items()))
+
+
+def solver() -> Any:
+    """A silent HiGHS with one thread and a fixed seed: the same input gives the same answer."""
+    import highspy
+
+    class Silent(highspy.Highs):
+        def enableCallbacks(self) -> None:  # noqa: N802 - the library's name; called before the first word is printed
+            self.silent()
+            super().enableCallbacks()
+
+    highs: Any = Silent()  # type: ignore[no-untyped-call]
+    highs.setOptionValue("threads", 1)
+    highs.setOptionValue("random_seed", 1)
+    return highs
+
+
+def relax(
+    lengths: Sequence[int],
+    counts: Sequence[int],
+    stocks: Sequence[Stock],
+    kerf: int,
+    start: Sequence[Pattern],
+    splits: Sequence[Split] = (),
+    split_counts: Sequence[int] = (),
+) -> Relaxation:
+    """The least fractional cost of cutting `counts` pieces of `lengths` out of `stocks`, and its proof.
+
+    `splits` feed extra pieces: over-long piece number p must be made up `split_counts[p]` times, in any mix of its
+    splits. `start` must be able to cover every piece. Lengths in millimetres.
+    """
+    most = most_wanted(counts, splits, split_counts)
+    knapsack = WorthMost([length + kerf for length in lengths], most, [s.length_mm + kerf for s in stocks])
+    master = _Master(counts, split_counts, splits, stocks)
+    for pattern in start:
+        master.add(pattern)
+    bound, rounds = 0.0, 0
+    while True:
+        rounds += 1
+        cost, duals = master.solve()
+        prices = duals[: len(lengths)]
+        found = knapsack.find(np.maximum(prices, 0.0))
+        ratio = max(1.0, max(value / stock.cost for (value, _), stock in zip(found, stocks, strict=True)))
+        bound = max(bound, cost / ratio)
+        new = [
+            Pattern(index, pieces)
+            for index, ((value, pieces), stock) in enumerate(zip(found, stocks, strict=True))
+            if value > stock.cost * (1 + NOISE) + NOISE
+        ]
+        if rounds >= MOST_ROUNDS or not sum([master.add(pattern) for pattern in new]):
+            used = master.used()
+            return Relaxation(
+                master.patterns, used[len(splits) :], used[: len(splits)], np.asarray(prices / ratio), bound, rounds
+            )
+
+
+def most_wanted(counts: Sequence[int], splits: Sequence[Split], split_counts: Sequence[int]) -> list[int]:
+    """How many of each piece can be wanted at the very most, whichever splits are chosen."""
+    most = list(counts)
+    extra: dict[tuple[int, int], int] = {}
+    for split in splits:
+        for index, times in split.counts:
+            key = (index, split.piece)
+            extra[key] = max(extra.get(key, 0), times * split_counts[split.piece])
+    for (index, _), number in extra.items():
+        most[index] += number
+    return most
+
+
+class _Master:
+    """The linear programme over the patterns made so far: splits are its first columns, patterns follow."""
+
+    def __init__(
+        self, counts: Sequence[int], split_counts: Sequence[int], splits: Sequence[Split], stocks: Sequence[Stock]
+    ) -> None:
+        self.highs = solver()
+        self.infinity = self.highs.inf
+        self.stocks = stocks
+        self.patterns: list[Pattern] = []
+        self.known: set[Pattern] = set()
+        for count in counts:
+            self.highs.addRow(float(count), self.infinity, 0, [], [])
+        for count in split_counts:
+            self.highs.addRow(float(count), float(count), 0, [], [])
+        for split in splits:
+            rows = [index for index, _ in split.counts] + [len(counts) + split.piece]
+            entries = [-float(times) for _, times in split.counts] + [1.0]
+            self.highs.addCol(0.0, 0.0, self.infinity, len(rows), rows, entries)
+
+    def add(self, pattern: Pattern) -> bool:
+        if pattern in self.known:
+            return False
+        self.known.add(pattern)
+        self.patterns.append(pattern)
+        rows = [index for index, _ in pattern.counts]
+        entries = [float(times) for _, times in pattern.counts]
+        cost = float(self.stocks[pattern.stock].cost)
+        self.highs.addCol(cost, 0.0, self.infinity, len(rows), rows, entries)
+        return True
+
+    def solve(self) -> tuple[float, NDArray[np.float64]]:
+        """(least cost, dual prices of all rows)."""
+        self.highs.run()
+        return float(self.highs.getInfo().objective_function_value), np.array(self.highs.getSolution().row_dual)
+
+    def used(self) -> list[float]:
+        return [float(v) for v in self.highs.getSolution().col_value]
