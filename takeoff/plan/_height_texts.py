@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from functools import cache
 
 from takeoff.data import load
-from takeoff.plan._printed import FOOT_M
+from takeoff.drawing.lengths import Length, read_lengths
 from takeoff.plan.layers import fold
 
 __all__ = ["HeightText", "bare_figure_m", "height_in", "height_words_of", "slopes"]
@@ -23,10 +23,6 @@ _CENTIMETRES = (100.0, 1000.0)
 _MOST_WORDS = 6
 """A longer text is a specification: 'board on ceiling and wall between garage and house'."""
 _OWN_SCRIPT = re.compile(r"[\u0590-\u06ff\u3040-\u30ff\u3400-\u9fff\uff66-\uff9f]")
-_FEET = re.compile(r"(\d{1,2})\s*(?:'|ft|feet)\s*-?\s*(?:(\d{1,2}(?:\.\d+)?)?(?:\s+(\d+)/(\d+))?\s*(?:\"|''|in)?)?", re.IGNORECASE)
-_METRIC = re.compile(r"(?<![\d.,/])(\d{1,3}[.,]\d{1,3}|\d{1,5})\s*(mm|cm|m)?(?![a-z\d²2/%\"'])", re.IGNORECASE)
-
-
 @dataclass(frozen=True, slots=True)
 class HeightText:
     """A height that a text states."""
@@ -45,7 +41,7 @@ def height_in(text: str, in_mm: bool = False) -> HeightText | None:
     >>> height_in("CH=2785").value_m, height_in("RH 2,50").value_m, height_in("9'-0\\" CLG HT").kind
     (2.785, 2.5, 'ceiling')
     """
-    folded = fold(text).replace("’", "'").replace("”", '"')
+    folded = fold(text)
     words, value = _taken_apart(folded)
     if value is None or not words:
         return None
@@ -55,6 +51,8 @@ def height_in(text: str, in_mm: bool = False) -> HeightText | None:
     low, high = _PLAUSIBLE[kind]
     if (in_mm or value > high) and re.search(r"(?<![\d.,])\d{3}(?![\d.,]|\s*(?:cm|m))", folded) and low <= value / 10 <= high:
         value /= 10
+    if kind == "sill" and 10 <= value < _CENTIMETRES[0]:
+        value /= 100
     if not low <= value <= high:
         return None
     return HeightText(kind, value, text)
@@ -104,32 +102,22 @@ def _spellings(word: str) -> set[str]:
 
 
 def _taken_apart(folded: str) -> tuple[str, float | None]:
-    """The words and the figure in metres of a folded text: the last figure, or the first when the words follow it."""
-    if match := _FEET.search(folded):
-        inches = float(match.group(2) or 0) + (int(match.group(3)) / int(match.group(4)) if match.group(4) not in (None, "0") else 0)
-        return _rest(folded, match), (int(match.group(1)) + inches / 12) * FOOT_M
-    found = list(_METRIC.finditer(_spaced(folded)))
-    if not found:
+    """The words and the figure in metres of a folded text: the figure after its label, else the last one, or the
+    first when the words follow it. Fractions of an inch and ratios are no heights."""
+    spaced = re.sub(r"(?<=[^\W\d_])(?=\d{3,5}(?!\d)|\d[.,]\d)", " ", folded)
+    found = read_lengths(spaced)
+    lengths = [labelled.length for labelled in found.labelled] or list(found.lengths)
+    if not lengths or found.pairs or found.areas or re.search(r"\d\s*%", folded):
         return folded.strip(), None
-    match = found[0] if found[0].start() == 0 else found[-1]
-    return _rest(_spaced(folded), match), _metres(match.group(1), (match.group(2) or "").lower())
+    length = lengths[0] if spaced.startswith(lengths[0].text) or found.labelled else lengths[-1]
+    words = spaced.replace(length.text, " ", 1).strip(" =:~≈+-()[]，：.")
+    return words, _metres(length)
 
 
-def _spaced(folded: str) -> str:
-    """'h2.50' and 'rh250' taken apart, 'h1 940' and 'h2窗' left as they are."""
-    return re.sub(r"(?<=[a-z])(?=\d{3,5}\b|\d[.,]\d)", " ", folded)
-
-
-def _rest(folded: str, match: re.Match[str]) -> str:
-    return (folded[: match.start()] + " " + folded[match.end() :]).strip(" =:~≈+-()[]，：.")
-
-
-def _metres(figure: str, unit: str) -> float:
-    value = float(figure.replace(",", "."))
-    if unit:
-        return value * {"mm": 0.001, "cm": 0.01, "m": 1.0}[unit]
-    if "." in figure or "," in figure:
-        return value
-    if value >= _CENTIMETRES[1]:
-        return value / 1000
-    return value / 100 if value >= _CENTIMETRES[0] else value
+def _metres(length: Length) -> float:
+    """A bare figure is millimetres from 1000 up, centimetres from 100 up when whole, else metres."""
+    if length.unit is not None or re.search(r"[.,]", length.text):
+        return length.metres(1.0) or 0.0
+    if length.value >= _CENTIMETRES[1]:
+        return length.value / 1000
+    return length.value / 100 if length.value >= _CENTIMETRES[0] else length.value

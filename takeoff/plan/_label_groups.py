@@ -18,6 +18,8 @@ _LINE_STEP = 2.1
 """Lines of a label are no farther apart, middle to middle, than so many heights of the larger print."""
 _BESIDE = 1.2
 """Texts on one line belong together when the gap is no wider than so many heights."""
+_SAME_LINE = 0.4
+"""Texts whose middles are no farther apart than so many heights stand on one line."""
 _HEIGHT_RATIO = 2.2
 _ALIGNED = 1.0
 """Left ends or middles within so many heights are aligned."""
@@ -41,7 +43,17 @@ def groups_of(texts: Sequence[Text], symbols: Sequence[int]) -> list[list[int]]:
     groups: dict[int, list[int]] = defaultdict(list)
     for i, first in enumerate(label):
         groups[int(first)].append(i)
-    return [sorted(g, key=lambda i: (-round(turned[i, 1] / (0.6 * texts[i].height or 1)), turned[i, 0])) for g in groups.values()]
+    return [_as_read(g, turned, np.array([texts[i].height for i in g])) for g in groups.values()]
+
+
+def _as_read(group: list[int], turned: Floats, height: Floats) -> list[int]:
+    """A group from top to bottom, texts on one line from left to right."""
+    by_height = sorted(group, key=lambda i: -turned[i, 1])
+    line, lines = 0, {by_height[0]: 0}
+    for above, i in zip(by_height, by_height[1:], strict=False):
+        line += turned[above, 1] - turned[i, 1] > _SAME_LINE * float(height.min())
+        lines[i] = line
+    return sorted(group, key=lambda i: (lines[i], turned[i, 0]))
 
 
 def _level(at: Floats, turn: float) -> Floats:

@@ -12,8 +12,8 @@ from dataclasses import dataclass, replace
 from functools import cache
 
 from takeoff.data import load
+from takeoff.drawing.lengths import METRES, Length, read_lengths
 from takeoff.plan._height_texts import height_in
-from takeoff.plan._printed import FOOT_M
 from takeoff.plan.layers import fold
 
 __all__ = ["OpeningSize", "is_mark", "kind_of_mark", "kind_of_words", "mark_key", "opening_size", "tag_size"]
@@ -41,11 +41,12 @@ class OpeningSize:
 
 _MARK = re.compile(r"^([A-Z]{1,3})\s?[-.]?\s?(\d{1,3})\s?([A-Z]?)$")
 _CODE = re.compile(r"^(\d{1,2})(\d|1[01])(\d)(\d|1[01])$")
-_FEET = r"(\d{1,2})\s*(?:'\s*-?|-)\s*(\d{1,2}(?:\s\d/\d)?)?\s*(?:\"|'')?"
-_FEET_PAIR = re.compile(rf"{_FEET}\s*[x×/]\s*{_FEET}")
-_FIGURE = r"(\d{1,4}(?:[.,]\d{1,3})?)\s*(mm|cm|m)?"
-_PAIR = re.compile(rf"(?<![\d.,]){_FIGURE}\s*(?:[(]?[bwl][)]?)?\s*[x×*/]\s*{_FIGURE}\s*(?:[(]?h[)]?)?(?:\s*[x×*/]\s*{_FIGURE})?(?![\d.,])", re.IGNORECASE)
-_SCALES = {"mm": 0.001, "cm": 0.01, "m": 1.0}
+_FOOT_M = METRES["ft"]
+_SLASHED = re.compile(
+    r"(?<![\d.,/])(\d{1,4}(?:[.,]\d{1,3})?)\s*(mm|cm|m)?\s*[x×*/]\s*(\d{1,4}(?:[.,]\d{1,3})?)\s*(mm|cm|m)?"
+    r"(?:\s*[x×*/]\s*(\d{1,4}(?:[.,]\d{1,3})?)\s*(?:mm|cm|m)?)?(?![\d.,/])"
+)
+"""Width / height (/ cill), which only openings write with a stroke."""
 
 
 def tag_size(text: str, metres_per_unit: float | None = None) -> OpeningSize | None:
@@ -78,7 +79,7 @@ def mark_key(text: str) -> str:
 
 def kind_of_mark(text: str) -> str:
     """'door', 'window' or '' by the letters of a mark."""
-    match = _MARK.match(text.strip().upper())
+    match = re.match(r"^([A-Z]{1,3})(?![A-Z])", text.strip().upper())
     if match:
         for kind, row in load("opening_words")["kinds"].items():
             if match.group(1) in row["marks"]:
@@ -103,7 +104,7 @@ def _code_size(text: str, imperial: bool) -> OpeningSize | None:
     if not match:
         return None
     wide_ft, wide_in, high_ft, high_in = (int(g) for g in match.groups())
-    width, height = (wide_ft + wide_in / 12) * FOOT_M, (high_ft + high_in / 12) * FOOT_M
+    width, height = (wide_ft + wide_in / 12) * _FOOT_M, (high_ft + high_in / 12) * _FOOT_M
     usual_door = (high_ft, high_in) in {(6, 8), (7, 0), (8, 0)}
     kind = kind_of_words(words) or ("door" if usual_door and not words else "window" if imperial else "")
     if not (imperial or kind_of_words(words) or (usual_door and 1.9 <= wide_ft <= 9 and not words)):
@@ -124,56 +125,54 @@ def _decimetre_code(text: str) -> OpeningSize | None:
 
 
 def _pair_size(text: str) -> OpeningSize | None:
-    folded = text.replace("’", "'").replace("”", '"')
+    """Width and height, perhaps a cill: 900x2100, 90/210, 3'-0" x 6'-8", 1.20x1.00/0.90."""
     kind = kind_of_words(text) or kind_of_mark(re.split(r"[\s:=]", text.strip())[0])
-    sill = _sill_in(text)
-    if match := _FEET_PAIR.search(folded):
-        w_ft, w_in, h_ft, h_in = match.groups()
-        return _checked(OpeningSize(round(_feet(w_ft, w_in), 4), round(_feet(h_ft, h_in), 4), sill, kind, text))
-    match = _PAIR.search(folded)
-    if not match:
+    pairs = read_lengths(text).pairs
+    if pairs:
+        lengths = [pairs[0].first, pairs[0].second]
+    elif match := _SLASHED.search(text):
+        first, unit_a, second, unit_b, third = match.groups()
+        unit = unit_b or unit_a
+        lengths = [Length(_value(figure), unit, figure) for figure in (first, second, third) if figure]
+    else:
         return None
-    first, unit_a, second, unit_b, third, unit_c = match.groups()
-    scale = _scale_of([first, second], unit_b or unit_a)
-    if scale is None:
+    scale = _scale_of(lengths[:2])
+    width, height, *rest = (length.metres(scale) for length in lengths)
+    if width is None or height is None:
         return None
-    if third and sill is None:
-        sill = _value(third) * (_SCALES.get((unit_c or "").lower()) or scale)
-    return _checked(OpeningSize(round(_value(first) * scale, 4), round(_value(second) * scale, 4), sill, kind, text))
-
-
-def _feet(feet: str, inches: str | None) -> float:
-    whole, _, fraction = (inches or "0").partition(" ")
-    over, _, under = fraction.partition("/")
-    return (int(feet) + (int(whole) + (int(over) / int(under) if under else 0)) / 12) * FOOT_M
+    sill = rest[0] if rest else _sill_in(text)
+    return _checked(OpeningSize(round(width, 4), round(height, 4), sill, kind, text))
 
 
 def _value(figure: str) -> float:
     return float(figure.replace(",", "."))
 
 
-def _scale_of(figures: list[str], unit: str | None) -> float | None:
+def _scale_of(lengths: list[Length]) -> float | None:
     """Metres per unit of bare figures: millimetres, centimetres or metres, whichever makes an opening."""
-    if unit:
-        return _SCALES[unit.lower()]
-    values = [_value(f) for f in figures]
-    decimal = any(re.search(r"[.,]", f) for f in figures)
-    if max(values) >= 500:
+    largest = max(length.value for length in lengths)
+    if largest >= 500:
         return 0.001
-    if max(values) >= 40:
+    if largest >= 40:
         return 0.01
-    return 1.0 if decimal and max(values) < 10 else None
+    return 1.0 if largest < 10 and any(re.search(r"[.,]", length.text) for length in lengths) else None
+
+
+_SILL = re.compile(
+    r"(?:brh|brüstung|bruestung|sill|cill|alf|ant|peit|all|s|h1)\.?\s*[=:]?\s*[+]?(\d{1,4}(?:[.,]\d{1,3})?)\s*(mm|cm|m)?\s*$",
+    re.IGNORECASE,
+)
 
 
 def _sill_in(text: str) -> float | None:
-    """A sill named in the tag, such as BRH 90."""
-    match = re.search(r"(?:brh|brüstung|bruestung|sill|cill|alf|ant|peit|all|s|h1)\.?\s*[=:]?\s*[+]?(\d{1,4}(?:[.,]\d{1,3})?)\s*(mm|cm|m)?\s*$", text, re.IGNORECASE)
-    if not match:
-        return None
-    figure, unit = match.groups()
+    """A cill named in the tag, such as BRH 90."""
+    match = _SILL.search(text)
+    return _sill_of(match.group(1), (match.group(2) or "").lower()) if match else None
+
+
+def _sill_of(figure: str, unit: str) -> float:
     value = _value(figure)
-    scale = _SCALES[unit.lower()] if unit else 0.001 if value >= 300 else 0.01 if value >= 10 else 1.0
-    return value * scale
+    return value * (METRES[unit] if unit else 0.001 if value >= 300 else 0.01 if value >= 10 else 1.0)
 
 
 def _height_size(text: str, in_mm: bool) -> OpeningSize | None:
@@ -199,24 +198,27 @@ def _checked(size: OpeningSize) -> OpeningSize | None:
 
 def opening_size(width: str, height: str, sill: str, unit: float | None) -> OpeningSize | None:
     """A size from the cells of a schedule; `unit` metres per unit where a heading says, else by what makes an opening."""
-    figures = [c for c in (width, height) if c]
-    if not figures:
+    cells = [_cell_length(cell) for cell in (width, height) if cell]
+    lengths = [length for length in cells if length is not None]
+    if not lengths or len(lengths) < len(cells):
         return None
-    feet = [re.fullmatch(rf"\s*{_FEET}\s*", c) for c in figures]
-    if all(feet):
-        values = [_feet(m.group(1), m.group(2)) for m in feet if m]
-    else:
-        bare = [re.fullmatch(r"\s*(\d{1,4}(?:[.,]\d{1,3})?)\s*(mm|cm|m)?\s*", c, re.IGNORECASE) for c in figures]
-        if not all(bare):
-            return None
-        numbers = [m.group(1) for m in bare if m]
-        scale = unit or _scale_of(numbers, next((m.group(2) for m in bare if m and m.group(2)), None))
-        if scale is None:
-            return None
-        values = [_value(n) * scale for n in numbers]
-    sized = OpeningSize(round(values[0], 4) if width else None, round(values[-1], 4) if height else None)
-    bottom = re.fullmatch(r"\s*\+?(\d{1,4}(?:[.,]\d{1,3})?)\s*(?:mm|cm|m)?\s*", sill) if sill else None
-    if bottom:
-        low = _value(bottom.group(1))
-        sized = replace(sized, sill_m=round(low * (unit or (0.001 if low >= 150 else 0.01 if low >= 10 else 1.0)), 4))
+    scale = unit or _scale_of(lengths)
+    values = [length.metres(scale) for length in lengths]
+    if any(v is None for v in values):
+        return None
+    sized = OpeningSize(_rounded(values[0]) if width else None, _rounded(values[-1]) if height else None)
+    bottom = _cell_length(sill) if sill else None
+    if bottom is not None:
+        low = bottom.metres(unit) if unit or bottom.unit else _sill_of(str(bottom.value), "")
+        sized = replace(sized, sill_m=_rounded(low))
     return _checked(sized)
+
+
+def _rounded(value: float | None) -> float | None:
+    return None if value is None else round(value, 4)
+
+
+def _cell_length(cell: str) -> Length | None:
+    """The one length that a cell holds, or None."""
+    lengths = read_lengths(cell).lengths
+    return lengths[0] if len(lengths) == 1 and not re.search(r"[^\W\d_]{3,}", cell.replace(lengths[0].text, "", 1)) else None

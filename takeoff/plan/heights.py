@@ -14,6 +14,7 @@ from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from takeoff.drawing.lengths import read_lengths
 from takeoff.drawing.model import Drawing, Point
 from takeoff.plan._height_texts import HeightText, bare_figure_m, height_in, height_words_of, slopes
 from takeoff.plan.labels import Assignment, Label, Line
@@ -24,6 +25,8 @@ __all__ = ["HeightFinding", "RoomHeight", "find_heights", "layer_opening"]
 
 _SAME_M = 0.011
 """Heights closer than this are one height, rounded differently (2.58 and 2.581)."""
+_SLOPE_M = (0.3, 8.0)
+"""Metres: heights at the ends of a sloping ceiling."""
 _HEIGHT_TAGS = frozenset({"HEIGHT", "H", "HOEHE", "HÖHE", "CEILINGHEIGHT", "CLGHT", "CH", "HAUTEUR", "ALTURA", "ALTEZZA", "WYSOKOSC", "HOOGTE", "RH", "RAUMHOEHE", "HSP"})
 
 
@@ -188,14 +191,25 @@ def _conflict_query(ref: str, found: list[_Stated]) -> list[Query]:
 
 def _slope_queries(ref: str, group: Sequence[Label], stated: Sequence[_Stated]) -> list[Query]:
     """A ceiling that slopes, by words or by a least and a greatest height."""
-    said = [line for label in group for line in label.lines if slopes(line.text) and "%" not in line.text]
-    low = [s for s in stated if s.height.kind == "lowest"]
-    high = [s for s in stated if s.height.kind == "highest"]
-    if not said and not (low and high):
+    said = [(label, line) for label in group for line in label.lines if slopes(line.text) and "%" not in line.text]
+    ends = [s for s in stated if s.height.kind in {"lowest", "highest"}]
+    if not said and len({s.height.kind for s in ends}) < 2:
         return []
-    at = said[0].at if said else low[0].line.at
-    from_, to = (low[0].height.value_m if low else 1.2), (high[0].height.value_m if high else 2.4)
-    what = f"'{said[0].text}'" if said else f"heights from {from_:g} to {to:g} m"
-    answer = f'[rooms.{ref}.slope]\nlow_side = "{ref}-S1"\nlow_height = {from_:g}\nhigh_height = {to:g}'
+    figures = [s.height.value_m for s in ends] or [f for label, _ in said for f in _slope_figures(label)]
+    low, high = (min(figures), max(figures)) if len(set(figures)) > 1 else (1.2, 2.4)
+    what = f"'{said[0][1].text}'" if said else f"heights from {low:g} to {high:g} m"
+    at = said[0][1].at if said else ends[0].line.at
+    answer = f'[rooms.{ref}.slope]\nlow_side = "{ref}-S1"\nlow_height = {low:g}\nhigh_height = {high:g}'
     says = f"The ceiling of {ref} slopes ({what}): it was measured flat. Give the low side and both heights."
     return [query("ceiling-slopes", says, about=[ref], at=at, answer=answer)]
+
+
+def _slope_figures(label: Label) -> list[float]:
+    """Heights in the lines of a label about a slope: '1.50 at back wall', 'rising to 2.50'."""
+    found = []
+    for line in label.lines:
+        for length in read_lengths(line.text).lengths:
+            value = length.metres(1.0 if length.value < 10 else 0.001) or 0.0
+            if _SLOPE_M[0] <= value <= _SLOPE_M[1]:
+                found.append(round(value, 3))
+    return found

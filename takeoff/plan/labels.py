@@ -11,7 +11,7 @@ from __future__ import annotations
 
 import re
 from collections import Counter, defaultdict
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -19,10 +19,12 @@ from shapely import STRtree, box, points
 from shapely.geometry import Polygon
 
 from takeoff.drawing.model import Drawing, Point, Text
+from takeoff.plan._height_texts import height_in
 from takeoff.plan._label_groups import groups_of
 from takeoff.plan._printed import Area
 from takeoff.plan._printed_queries import printed_queries
-from takeoff.plan._room_words import NOT_PLASTERED, ROOM_KINDS
+from takeoff.plan._room_words import NOT_PLASTERED, ROOM_KINDS, RoomName
+from takeoff.plan._tables import tables_of
 from takeoff.plan._text_lines import Reading, plain, read_line
 from takeoff.plan.layers import Role
 
@@ -116,7 +118,9 @@ def read_labels(drawing: Drawing, roles: tuple[Role, ...]) -> tuple[Label, ...]:
     symbols = [_symbol_of(drawing, line) for line in lines]
     texts = [t for t in drawing.texts if plain(t.value)]
     grouped = groups_of(texts, symbols)
+    tabled = {c.handle for table in tables_of(drawing) for c in [*table.headings, *(c for r in table.rows for c in r.cells)]}
     labels = [_label(drawing, [lines[i] for i in group]) for group in grouped]
+    labels = [replace(label, confidence=0.0) if tabled.intersection(label.handles) else label for label in labels]
     return tuple(_with_styles(labels, roles))
 
 
@@ -168,7 +172,7 @@ def _symbol_of(drawing: Drawing, line: Line) -> int:
 def _label(drawing: Drawing, lines: list[Line]) -> Label:
     """One label of `lines`, read together."""
     named = _name_lines(lines)
-    name = " ".join(_joined_name(line.reading.name for line in named).split())
+    name = _joined_name(line.reading.name for line in named)
     rooms = [line.reading.room for line in named if line.reading.room]
     number = next((line.reading.number for line in lines if line.reading.number and line.reading.kind != "dwelling"), "")
     dwelling = any(line.reading.kind == "dwelling" for line in lines)
@@ -176,12 +180,21 @@ def _label(drawing: Drawing, lines: list[Line]) -> Label:
     if not name and len(numbers := [line for line in lines if line.reading.kind == "number" and not line.tag]) == 2:
         named, name, number = numbers[:1], numbers[0].text, numbers[1].text
     anchor = (named or lines)[0]
-    kind = rooms[-1].kind if rooms else ("room" if named else "")
+    kind = _room_kind(rooms, lines)
     label = Label(
         anchor.at, tuple(lines), name, number, kind, 0.0, area, _size(drawing, lines), dwelling,
         tuple(dict.fromkeys(drawing.entities[line.entity].handle for line in lines)),
     )
     return replace(label, confidence=_confidence(label, named))
+
+
+def _room_kind(rooms: Sequence[RoomName], lines: Sequence[Line]) -> str:
+    """Kind of the room that the lines name; a porch with a ceiling height is a room, not outdoors."""
+    if not rooms:
+        return "room" if any(line.reading.kind in {"name", "word"} for line in lines) else ""
+    kind = rooms[-1].kind
+    ceiled = any((height := height_in(line.text)) and height.kind == "ceiling" for line in lines)
+    return "hall" if kind == "outdoor" and ceiled else kind
 
 
 def _name_lines(lines: list[Line]) -> list[Line]:
@@ -205,12 +218,10 @@ def _alike(a: float, b: float) -> bool:
     return abs(a - b) <= _SAME_STYLE * max(a, b)
 
 
-def _joined_name(parts: Sequence[str] | object) -> str:
-    seen: list[str] = []
-    for part in parts:  # type: ignore[attr-defined]
-        if part and part.casefold() not in {s.casefold() for s in seen}:
-            seen.append(part)
-    return " ".join(seen)
+def _joined_name(parts: Iterable[str]) -> str:
+    """The parts of a name, none twice."""
+    seen = {part.casefold(): part for part in reversed(list(parts)) if part}
+    return " ".join(reversed(seen.values()))
 
 
 def _size(drawing: Drawing, lines: list[Line]) -> tuple[float, float] | None:
@@ -310,7 +321,7 @@ def _part(label: Label, lines: list[Line]) -> Label:
         lines=tuple(lines),
         name=_joined_name([line.reading.name for line in named]),
         number=next((line.reading.number for line in lines if line.reading.number), ""),
-        kind=rooms[-1].kind if rooms else ("room" if named else ""),
+        kind=_room_kind(rooms, lines),
         area=next((line.reading.area for line in lines if line.reading.area), None),
         size_m=label.size_m if any(line.reading.size for line in lines) else None,
     )
@@ -327,10 +338,11 @@ def _places(tree: STRtree, lines: Sequence[Line]) -> np.ndarray:
     place[line[::-1]] = polygon[::-1]
     homeless = np.flatnonzero(place < 0)
     if len(homeless):
-        size = np.array([(max(lines[i].width, lines[i].height), lines[i].height) for i in homeless]) / 2
+        stray = [lines[i] for i in homeless.tolist()]
+        size = np.array([(max(line.width, line.height), line.height) for line in stray]) / 2
         boxes = box(*(at[homeless] - size).T, *(at[homeless] + size).T)
         which, polygon = tree.query(boxes, predicate="intersects")
-        for i, p in zip(which, polygon, strict=True):
+        for i, p in zip(which.tolist(), polygon.tolist(), strict=True):
             share = boxes[i].intersection(tree.geometries[p]).area / max(boxes[i].area, 1e-12)
             if share >= _OVERLAP and place[homeless[i]] < 0:
                 place[homeless[i]] = p
