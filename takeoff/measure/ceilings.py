@@ -26,7 +26,7 @@ from takeoff.measure.tops import Top
 from takeoff.measure.walls import longest_side
 from takeoff.plan.model import Opening, Room
 
-__all__ = ["ceiling_surfaces", "rooflights_in"]
+__all__ = ["ceiling_surfaces"]
 
 Point = tuple[float, float]
 
@@ -70,11 +70,6 @@ def ceiling_surfaces(parts: RoomParts, rooflights: Sequence[Opening], rule: Rule
         if room.void_m2 > 0 and number == placeless:
             voids.append(_Void("void", room.void_m2, room.void_m2, room.void_m2**0.5))
         yield _surface(room, piece, number, voids, top, rule)
-
-
-def rooflights_in(room: Room, openings: Sequence[Opening]) -> tuple[Opening, ...]:
-    """The rooflights that lie over `room`."""
-    return tuple(o for o in openings if o.kind == "rooflight" and room.ref in o.rooms)
 
 
 def _shell(room: Room) -> Polygon:

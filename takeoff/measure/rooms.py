@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 
 from takeoff.job import Job
 from takeoff.measure.asking import queries_of
-from takeoff.measure.ceilings import ceiling_surfaces, rooflights_in
+from takeoff.measure.ceilings import ceiling_surfaces
 from takeoff.measure.edges import Reveals, edges_of, rounded_angles
 from takeoff.measure.model import Edge, Measured, RoomMeasure, Surface
 from takeoff.measure.parts import RoomParts, Wall
@@ -31,7 +31,8 @@ class _Site:
     rule: Rule
     common: Common
     job: Job
-    openings: tuple[Opening, ...]
+    rooflights: Mapping[str, tuple[Opening, ...]]
+    """Room -> the rooflights over it."""
     faces: Mapping[str, tuple[str, ...]]
     """Opening -> the walls of measured rooms in which it lies, in the plan's order."""
     owners: Mapping[str, str]
@@ -48,7 +49,7 @@ def measure(plan: Plan, job: Job) -> Measured:
     by_ref = {o.ref: o for o in plan.openings}
     open_refs = open_sides(plan)
     parts = [_parts(room, open_refs, by_ref, job, shared) for room in plan.rooms]
-    site = _Site(rule, shared, job, plan.openings, _faces(parts), _owners(parts))
+    site = _Site(rule, shared, job, _rooflights(plan.openings), _faces(parts), _owners(parts))
     surfaces = {p.room.ref: tuple(_surfaces(p, site)) for p in parts}
     measured = [p for p in parts if p.measured]
     kept = [s for p in measured for s in surfaces[p.room.ref]]
@@ -90,6 +91,14 @@ def _parts(
     )
 
 
+def _rooflights(openings: Sequence[Opening]) -> dict[str, tuple[Opening, ...]]:
+    over: dict[str, tuple[Opening, ...]] = {}
+    for opening in openings:
+        for room in opening.rooms if opening.kind == "rooflight" else ():
+            over[room] = (*over.get(room, ()), opening)
+    return over
+
+
 def _faces(parts: Sequence[RoomParts]) -> dict[str, tuple[str, ...]]:
     faces: dict[str, tuple[str, ...]] = {}
     for part in parts:
@@ -118,7 +127,7 @@ def _surfaces(parts: RoomParts, site: _Site) -> Iterator[Surface]:
         return effect_of_opening(site.rule, opening_area(wall, placed), _two_faces(placed, wall, site))
 
     yield from wall_surfaces(parts, site.rule, site.common, effects)
-    lights = rooflights_in(parts.room, site.openings)
+    lights = site.rooflights.get(parts.room.ref, ())
     ceilings = tuple(ceiling_surfaces(parts, lights, site.rule, site.job))
     yield from ceilings
     for wall in parts.walls:
@@ -152,7 +161,7 @@ def _edges(
 ) -> tuple[Edge, ...]:
     """The room's edges, those of rooflight shafts last."""
     own = edges_of(parts, {s.ref: s for s in surfaces}, Reveals(reveals, site.owners), site.common)
-    shafts = shaft_edges(surfaces, rooflights_in(parts.room, site.openings))
+    shafts = shaft_edges(surfaces, site.rooflights.get(parts.room.ref, ()))
     return own + tuple(replace(edge, ref=f"{parts.room.ref}-E{n}") for n, edge in enumerate(shafts, len(own) + 1))
 
 

@@ -495,3 +495,11 @@ def test_window_across_the_height_band_comes_off_each_band() -> None:
     high = measure(plan(rectangle(5.0, 4.0, 5.0), openings=[window]), NO_JOB)
     assert row_sum(high, "walls")[0] == pytest.approx(18 * 3.5 - 1.0)
     assert row_sum(high, "walls over 3.50 m")[0] == pytest.approx(18 * 1.5 - 1.0)
+
+
+def test_window_left_in_stays_in_the_high_work_too() -> None:
+    """0.80 m2 over 3.50 m under the 1.00 rule: left in, so the high wall keeps it."""
+    window = opening("W1", (2.0, -0.15), 1.0, 0.8, 3.8, 0.3)
+    high = measure(plan(rectangle(5.0, 4.0, 5.0), openings=[window]), _job("void-1.00"))
+    assert surface(high, "R1-W1").over_height_m2 == pytest.approx(5.0 * 1.5)
+    assert row_sum(high, "walls over 3.50 m")[0] == pytest.approx(18 * 1.5)
