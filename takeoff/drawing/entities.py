@@ -103,7 +103,7 @@ def _polyline(store: Gathered, entity: Any, have: Have) -> None:
 
 
 def _least_width(widths: Any, closed: bool) -> float:
-    """Width a polyline has everywhere: an arrow, which tapers to nothing, has none. The last of an open one is unused."""
+    """Width a polyline has everywhere: an arrow, tapering to nothing, has none. The last of an open one is unused."""
     return float((widths if closed else widths[:-1]).min())
 
 
