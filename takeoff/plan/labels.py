@@ -32,7 +32,8 @@ __all__ = [
     "NOT_PLASTERED", "ROOM_KINDS", "Assignment", "Label", "Line", "RoomFacts", "assign", "printed_queries", "read_labels", "room_facts",
 ]
 
-_SURE, _LIKELY, _UNSURE = 0.95, 0.75, 0.3
+_SURE, _LIKELY, _STYLED, _UNSURE = 0.95, 0.75, 0.6, 0.3
+_LEAST_ALIKE = 2
 _SAME_STYLE = 0.12
 """Heights of print within this share look alike."""
 _MOST_LINES = 8
@@ -119,9 +120,10 @@ def read_labels(drawing: Drawing, roles: tuple[Role, ...]) -> tuple[Label, ...]:
     texts = [t for t in drawing.texts if plain(t.value)]
     grouped = groups_of(texts, symbols)
     tabled = {c.handle for table in tables_of(drawing) for c in [*table.headings, *(c for r in table.rows for c in r.cells)]}
-    labels = [_label(drawing, [lines[i] for i in group]) for group in grouped]
+    rooms = frozenset(i for i, role in enumerate(roles) if role.name == "room outline" and role.confidence >= 0.5)
+    labels = [_label(drawing, [lines[i] for i in group], rooms) for group in grouped]
     labels = [replace(label, confidence=0.0) if tabled.intersection(label.handles) else label for label in labels]
-    return tuple(_with_styles(labels, roles))
+    return tuple(_with_styles(labels, rooms))
 
 
 def _line(drawing: Drawing, text: Text) -> Line | None:
@@ -169,23 +171,34 @@ def _symbol_of(drawing: Drawing, line: Line) -> int:
     return drawing.entities[line.entity].symbol if line.tag else -1
 
 
-def _label(drawing: Drawing, lines: list[Line]) -> Label:
-    """One label of `lines`, read together."""
+def _label(drawing: Drawing, lines: list[Line], room_layers: frozenset[int]) -> Label:
+    """One label of `lines`, read together; a number on one of `room_layers` is the room's before any other."""
     named = _name_lines(lines)
     name = _joined_name(line.reading.name for line in named)
     rooms = [line.reading.room for line in named if line.reading.room]
-    number = next((line.reading.number for line in lines if line.reading.number and line.reading.kind != "dwelling"), "")
+    numbered = [line for line in lines if line.reading.number and line.reading.kind != "dwelling"]
+    numbered.sort(key=lambda line: line.layer not in room_layers)
+    number = numbered[0].reading.number if numbered else ""
     dwelling = any(line.reading.kind == "dwelling" for line in lines)
     area = next((line.reading.area for line in lines if line.reading.area), None)
-    if not name and len(numbers := [line for line in lines if line.reading.kind == "number" and not line.tag]) == 2:
-        named, name, number = numbers[:1], numbers[0].text, numbers[1].text
-    anchor = (named or lines)[0]
+    if not name and (lettered := _lettered(lines)):
+        named, name = lettered[:1], lettered[0].text
+        number = lettered[1].reading.number
+    anchor = (named or numbered[:1] or lines)[0]
     kind = _room_kind(rooms, lines)
     label = Label(
         anchor.at, tuple(lines), name, number, kind, 0.0, area, _size(drawing, lines), dwelling,
         tuple(dict.fromkeys(drawing.entities[line.entity].handle for line in lines)),
     )
     return replace(label, confidence=_confidence(label, named))
+
+
+def _lettered(lines: Sequence[Line]) -> list[Line]:
+    """Two numbers of which the larger print has a letter and is the name: 'S-1' over '132'."""
+    numbers = [line for line in lines if line.reading.kind == "number" and not line.tag]
+    if len(numbers) != 2 or numbers[0].height <= numbers[1].height or numbers[0].text.isdigit():
+        return []
+    return numbers
 
 
 def _room_kind(rooms: Sequence[RoomName], lines: Sequence[Line]) -> str:
@@ -197,7 +210,7 @@ def _room_kind(rooms: Sequence[RoomName], lines: Sequence[Line]) -> str:
     return "hall" if kind == "outdoor" and ceiled else kind
 
 
-def _name_lines(lines: list[Line]) -> list[Line]:
+def _name_lines(lines: Sequence[Line]) -> list[Line]:
     """The lines that make up the name: neighbours of like height, with a known word where there is one."""
     called = [i for i, line in enumerate(lines) if line.reading.kind in {"name", "word"}]
     known = [i for i in called if lines[i].reading.kind == "name"]
@@ -253,24 +266,21 @@ def _confidence(label: Label, named: list[Line]) -> float:
     return _UNSURE if named or label.number else 0.0
 
 
-def _with_styles(labels: list[Label], roles: tuple[Role, ...]) -> list[Label]:
-    """Labels whose print looks like that of sure room names, or stands on a layer for room names, are room labels too."""
-    known = [(a.layer, a.height) for label in labels if label.confidence >= _LIKELY for a in _name_lines(list(label.lines))[:1]]
+def _with_styles(labels: list[Label], room_layers: frozenset[int]) -> list[Label]:
+    """Labels in print like that of sure room names, or on a layer for rooms, are room labels too."""
     by_layer: dict[int, list[float]] = defaultdict(list)
-    for layer, height in known:
-        by_layer[layer].append(height)
-    found = []
     for label in labels:
-        if label.confidence != _UNSURE:
-            found.append(label)
-            continue
-        line = (_name_lines(list(label.lines)) or list(label.lines))[0]
-        alike = sum(1 for h in by_layer.get(line.layer, ()) if _alike(h, line.height))
-        role = roles[line.layer]
-        on_room_layer = role.name == "room outline" and role.confidence >= 0.5
-        likely = (label.name and alike >= 2) or on_room_layer
-        found.append(replace(label, confidence=0.6 if likely else _UNSURE))
-    return found
+        if label.confidence >= _LIKELY and (named := _name_lines(label.lines)):
+            by_layer[named[0].layer].append(named[0].height)
+    return [_styled(label, by_layer, room_layers) if label.confidence == _UNSURE else label for label in labels]
+
+
+def _styled(label: Label, by_layer: dict[int, list[float]], room_layers: frozenset[int]) -> Label:
+    line = next((line for line in [*_name_lines(label.lines), *label.lines] if line.at == label.at), label.lines[0])
+    alike = sum(1 for height in by_layer.get(line.layer, ()) if _alike(height, line.height))
+    if (label.name and alike >= _LEAST_ALIKE) or line.layer in room_layers:
+        return replace(label, confidence=_STYLED)
+    return label
 
 
 def assign(polygons: Sequence[Polygon], labels: Sequence[Label]) -> Assignment:
