@@ -50,7 +50,7 @@ def _lines(trip: Load, needs: Iterable[Need], materials: Mapping[str, Material],
     rooms = set(trip.rooms)
     grouped: dict[str, list[Need]] = {}
     for need in needs:
-        if need.room in rooms:
+        if need.room in rooms and need.amount > 0:
             grouped.setdefault(need.material, []).append(need)
     for slug, material in materials.items():
         if slug in grouped:
@@ -82,13 +82,16 @@ def _line(material: Material, needs: Sequence[Need], trip: Load, *, each_surface
     )
 
 
+def _with_waste(need: Need, material: Material) -> float:
+    """The need with the waste of its layer, or of the material where the layer has none of its own."""
+    return need.amount * (1.0 + (material.waste_pct if need.waste_pct is None else need.waste_pct) / 100.0)
+
+
 def _waste_pct(material: Material, needs: Sequence[Need]) -> float:
-    """The material's waste, or the mean of its needs' where a layer has waste of its own."""
+    """Waste of all the needs together, per cent."""
     if all(need.waste_pct is None for need in needs):
         return material.waste_pct
-    net = sum(need.amount for need in needs)
-    own = ((n.amount, material.waste_pct if n.waste_pct is None else n.waste_pct) for n in needs)
-    return sum(amount * pct for amount, pct in own) / net if net else 0.0
+    return 100.0 * (sum(_with_waste(n, material) for n in needs) / sum(n.amount for n in needs) - 1.0)
 
 
 def _packs(material: Material, needs: Sequence[Need], waste_pct: float, *, each_surface: bool) -> Packs:
@@ -101,14 +104,16 @@ def _packs(material: Material, needs: Sequence[Need], waste_pct: float, *, each_
 
 
 def _shares(material: Material, needs: Sequence[Need], packs: Packs) -> tuple[RoomShare, ...]:
-    """Each room's part of the line in proportion to its net amount."""
+    """Each room's exact part of the line. What rounding on each surface adds is spread over the rooms."""
     nets: dict[str, float] = {}
+    wasted: dict[str, float] = {}
     for need in needs:
         nets[need.room] = nets.get(need.room, 0.0) + need.amount
-    scale = packs.with_waste / packs.net if packs.net else 0.0
+        wasted[need.room] = wasted.get(need.room, 0.0) + _with_waste(need, material)
+    spread = packs.with_waste / sum(wasted.values())
     kg_per_unit = material.pack_kg / material.pack_size
     return tuple(
-        RoomShare(room, net, net * scale, net * scale / material.pack_size, net * scale * kg_per_unit)
+        RoomShare(room, net, share := wasted[room] * spread, share / material.pack_size, share * kg_per_unit)
         for room, net in nets.items()
     )
 

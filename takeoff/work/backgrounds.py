@@ -30,6 +30,8 @@ class _Said:
     word: str
     by: str
     key: tuple[str | int, ...] = ()
+    rank: int = 99
+    """0 for the most particular word of the job file; 99 for what the job file does not say."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,7 +85,7 @@ def _assigned(surface: Surface, parent: Assignment | None, site: _Site) -> Assig
         build_up = _inherited(parent, surface, site)
     proposed = background or _proposed(surface, site)
     if build_up:
-        return _with_build_up(surface, proposed, build_up, decided=bool(proposed.key), site=site)
+        return _with_build_up(surface, proposed, build_up, site)
     slug = load("build_ups")["backgrounds"][proposed.word]["ceiling" if surface.kind == "ceiling" else "wall"]
     return Assignment(surface.ref, proposed.word, slug, proposed.by)
 
@@ -94,14 +96,15 @@ def _inherited(parent: Assignment, surface: Surface, site: _Site) -> _Said | Non
     return _Said(parent.build_up, parent.decided_by) if suits else None
 
 
-def _with_build_up(surface: Surface, background: _Said, build_up: _Said, *, decided: bool, site: _Site) -> Assignment:
+def _with_build_up(surface: Surface, background: _Said, build_up: _Said, site: _Site) -> Assignment:
+    """The chosen build-up; a background it does not suit gives way unless it was said as particularly."""
     chosen = site.library[build_up.word]
     if surface.kind not in chosen.surfaces:
         right = f"a build-up for a {surface.kind}; this one is for {', '.join(chosen.surfaces)}"
         raise site.job.error(build_up.key, f"{build_up.word!r} does not go on {surface.ref}, a {surface.kind}", right)
     word = background.word
     if word not in chosen.backgrounds:
-        if decided:
+        if background.rank <= build_up.rank != 99:
             right = f"a background of {', '.join(chosen.backgrounds)}; or another build-up"
             raise site.job.error(build_up.key, f"{build_up.word!r} does not go on {word!r} ({surface.ref})", right)
         word = chosen.backgrounds[0]
@@ -126,9 +129,9 @@ def _said(surface: Surface, what: str, site: _Site) -> _Said | None:
         wall_type = surface.wall_type
         row = dict(job.wall_types).get(wall_type)  # type: ignore[call-overload]
         steps.append((("wall_types", wall_type), row, what, f"job: wall type {wall_type}"))
-    for key, row, name, by in steps:
+    for rank, (key, row, name, by) in enumerate(steps):
         if row is not None and (word := getattr(row, name, None)):
-            return _Said(word, by, (*key, name))
+            return _Said(word, by, (*key, name), rank)
     return None
 
 

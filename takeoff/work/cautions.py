@@ -35,7 +35,7 @@ def choose_cautions(scheme: Scheme, found: Iterable[str] = ()) -> tuple[Caution,
         calls = [] if ruled_out else [rooms for word in row["when"] if (rooms := true.get(word)) is not None]
         if not ruled_out and row["title"] in asked:
             calls.append(asked[row["title"]])
-        if calls or slug in named:
+        if calls or (slug in named and not ruled_out):
             whole = not calls or any(_WHOLE_JOB in rooms for rooms in calls)
             about = () if whole else tuple(dict.fromkeys(room for rooms in calls for room in rooms))
             chosen.append(Caution(slug, row["title"], row["says"], row["source"], about))

@@ -1,8 +1,8 @@
 """Net amounts of every material, surface by surface and edge by edge, each with its working.
 
 Terms:
-  edge   counted once, by the build-up of one of the surfaces that meet there: the thickest that has a layer for it,
-         so that a bead stands as deep as the plaster beside it.
+  edge   counted once, by the build-up of one of the surfaces that meet there: the one with the thickest plaster that
+         has a layer for it, so that a bead stands as deep as the plaster beside it.
 """
 
 from __future__ import annotations
@@ -81,9 +81,15 @@ def _of_edge(edge: Edge, beside: Sequence[_Placed], rows: Mapping[str, Row]) -> 
         if layers:
             choices.append((build_up, layers))
     if choices and edge.length_m > 0:
-        build_up, layers = max(choices, key=lambda choice: choice[0].thickness_mm)
+        build_up, layers = max(choices, key=lambda choice: _plaster_mm(choice[0], rows))
         for n, layer in layers:
             yield _need(layer, n, edge.room, edge.ref, edge.length_m, f"{edge.length_m:.2f} m", build_up.slug, rows)
+
+
+def _plaster_mm(build_up: BuildUp, rows: Mapping[str, Row]) -> float:
+    """Thickness of the plaster alone, without boards."""
+    boards = sum(v.thickness_mm for v in build_up.layers if rows[v.material]["kind"] == "board")
+    return build_up.thickness_mm - boards
 
 
 def _per(edge: Edge) -> str:
