@@ -19,7 +19,7 @@ import shapely
 
 from takeoff.geometry.cluster import cluster_points, components
 
-__all__ = ["Arrangement", "Floats", "Index", "arrange", "crossings", "node_pieces"]
+__all__ = ["OUTSIDE", "Arrangement", "Floats", "Index", "arrange", "crossings", "node_pieces", "without_edges"]
 
 Floats = npt.NDArray[np.float64]
 Index = npt.NDArray[np.int64]
@@ -69,7 +69,19 @@ def arrange(ends: Floats, tolerance: float = 0.001) -> Arrangement:
     Ends and crossings nearer than `tolerance` become one node; an end that near to another piece splits it.
     """
     nodes, edges, piece = node_pieces(ends, tolerance)
-    edges, offsets, numbers = _merged(edges, piece)
+    return _traced(nodes, *_merged(edges, piece))
+
+
+def without_edges(arrangement: Arrangement, drop: npt.NDArray[np.bool_]) -> Arrangement:
+    """The arrangement once the edges of the mask `drop` (e,) are gone and the faces beside them have run together."""
+    offsets, numbers = arrangement.pieces
+    counts = np.diff(offsets)[~drop]
+    kept = numbers[np.repeat(~drop, np.diff(offsets))]
+    return _traced(arrangement.nodes, arrangement.edges[~drop], np.concatenate([[0], np.cumsum(counts)]), kept)
+
+
+def _traced(nodes: Floats, edges: Index, offsets: Index, numbers: Index) -> Arrangement:
+    """The faces between `edges`, with the pieces (offsets and numbers) of each."""
     keep = _without_loose_ends(edges, len(nodes))
     while True:
         cycle, following = _cycles(nodes, edges, keep)

@@ -1,0 +1,77 @@
+"""Questions about outlines: asked where the drawing leaves it open whether a room is what was found, and only there."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import shapely
+
+from takeoff.plan.labels import Assignment, Label
+from takeoff.plan.labels import NOT_PLASTERED
+from takeoff.plan.model import Room
+from takeoff.query import Query, query
+
+__all__ = ["outline_queries"]
+
+
+def outline_queries(
+    rooms: Sequence[Room], assignment: Assignment, weak: Sequence[str], closed: Sequence[str], inside: Sequence[Label]
+) -> list[Query]:
+    """The queries about outlines of one drawing.
+
+    `weak` and `closed` are refs of rooms with little wall behind them, and of those that nothing leads into;
+    `inside` the room labels that stand within a plan but in no room.
+    """
+    crowded = set(assignment.crowded)
+    asked = [_open_plan(room, assignment.inside[n]) for n, room in enumerate(rooms) if n in crowded]
+    shown = {r.ref for n, r in enumerate(rooms) if n in crowded}
+    asked += [_weak(r) for r in rooms if r.ref in weak and r.ref not in shown]
+    asked += [_closed(r) for r in rooms if r.ref in closed and r.ref not in shown]
+    return asked + [_outside(label) for label in inside if label.kind not in NOT_PLASTERED]
+
+
+def _open_plan(room: Room, labels: Sequence[Label]) -> Query:
+    names = list(dict.fromkeys(x.name or x.number for x in labels if x.is_room))
+    return query(
+        "open-plan",
+        f"{room.ref} is one open space with {len(names) if len(names) > 1 else 'several'} names ({', '.join(names[:6])}): it is "
+        "measured as one room; if it should be two, draw the dividing line in the job file.",
+        about=(room.ref,), at=room.label_at, answer=_split_answer(room),
+    )
+
+
+def _split_answer(room: Room) -> str:
+    x0, y0, x1, y1 = shapely.bounds(shapely.polygons(room.outline)).tolist()
+    x = (x0 + x1) / 2
+    return f'[[split]]\nroom = "{room.ref}"\nline = [[{x:.2f}, {y0:.2f}], [{x:.2f}, {y1:.2f}]]'
+
+
+def _weak(room: Room) -> Query:
+    return query(
+        "outline-uncertain",
+        f"{room.ref}{_called(room)} is bounded for the most part by single lines, not by walls with two faces: check that it "
+        "is a room, or leave it out in the job file.",
+        about=(room.ref,), at=room.label_at, answer=f"[rooms.{room.ref}]\nmeasured = false",
+    )
+
+
+def _closed(room: Room) -> Query:
+    return query(
+        "no-way-in",
+        f"{room.ref} ({room.floor_area_m2:.1f} m2) is closed all round and has no name: check that it is a room and not a duct, "
+        "shaft or cavity; leave it out in the job file if it is none.",
+        about=(room.ref,), at=room.label_at, answer=f"[rooms.{room.ref}]\nmeasured = false",
+    )
+
+
+def _outside(label: Label) -> Query:
+    return query(
+        "name-outside",
+        f"The name '{label.name or label.number}' stands in no closed room: its walls are open somewhere, so it is not measured. "
+        "Close the gap in the drawing, or measure it by hand.",
+        at=label.at,
+    )
+
+
+def _called(room: Room) -> str:
+    return f" ({room.name})" if room.name else ""

@@ -1,0 +1,48 @@
+"""How sure a room's outline is, from what each side rests on and what else bears witness.
+
+Each doubt multiplies the confidence by its own factor; the factors are estimates, checked against generated plans
+by ``tests/draughtsman``: rooms given 0.9 and more are to be right in at least 99 of 100.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from takeoff.plan.model import Side
+
+__all__ = ["SURE", "Doubts", "confidence_of"]
+
+SURE = 0.9
+"""Rooms at least this sure are not asked about."""
+_START = 0.99
+_FACTORS = {"assumed": 0.5, "crowded": 0.6, "unnamed": 0.98, "closed": 0.8, "weak": 0.7, "differs": 0.7, "odd": 0.8}
+
+
+@dataclass(frozen=True, slots=True)
+class Doubts:
+    """What speaks against a room as found."""
+
+    crowded: bool = False
+    """Two names or more stand in it."""
+    closed: bool = False
+    """Nothing leads into it."""
+    unnamed: bool = False
+    weak: bool = False
+    """Much of its outline has no wall's body behind it, though the drawing's walls have bodies."""
+    differs: bool = False
+    """A printed area or size disagrees."""
+    odd: bool = False
+    """Its shape is more like a leak than a room."""
+
+
+def confidence_of(sides: Sequence[Side], doubts: Doubts) -> float:
+    """0-1 for one room."""
+    total = sum(s.length_m for s in sides) or 1.0
+    healed = sum(s.length_m for s in sides if s.support == "healed") / total
+    assumed = any(s.support == "assumed" for s in sides)
+    value = _START * (1.0 - min(healed, 0.5))
+    for name, factor in _FACTORS.items():
+        if (name == "assumed" and assumed) or (name != "assumed" and getattr(doubts, name)):
+            value *= factor
+    return round(value, 3)

@@ -1,0 +1,176 @@
+"""The sides of a room: its outline as runs of wall face, with what each rests on and what lies behind it.
+
+Terms:
+  ring      the half-edges round a face, room on the left: the outer one counter-clockwise, holes clockwise.
+  piece     one half-edge of a ring, with its support, curve and entities.
+  behind    from a side outwards through the wall to the first face that is no solid: the wall's thickness.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+
+from takeoff.drawing.model import Drawing
+from takeoff.geometry.cluster import Floats, Index
+from takeoff.geometry.planar import OUTSIDE, Arrangement
+from takeoff.plan.linework import BRIDGE, HEALED, SPLIT, Lines
+from takeoff.plan.model import Point, Side
+
+__all__ = ["RingSide", "outline_of", "ring_sides", "sides_of", "walls_behind"]
+
+_STRAIGHT = np.radians(0.6)
+"""Pieces that turn less are one side."""
+_LOOK = 0.9
+"""How far behind a side the other face of its wall is looked for, metres."""
+_THINNEST = 0.012
+_SUPPORT = {BRIDGE: "opening", HEALED: "healed", SPLIT: "assumed"}
+
+
+@dataclass(frozen=True)
+class RingSide:
+    """One side of a ring before it is named."""
+
+    points: Floats
+    """(k, 2), two points when straight, the chords' ends when curved."""
+    support: str
+    arc: int
+    """Index into the drawing's arcs, -1 when straight."""
+    entities: tuple[int, ...]
+
+    @property
+    def length(self) -> float:
+        """Length along the chords."""
+        return float(np.hypot(*np.diff(self.points, axis=0).T).sum())
+
+
+def ring_sides(arrangement: Arrangement, lines: Lines, kinds: Index, ring: Index) -> list[RingSide]:
+    """The sides of one ring of half-edges, in walking order, starting at a corner."""
+    edge = ring // 2
+    tail = arrangement.nodes[arrangement.edges[edge, ring % 2]]
+    head = arrangement.nodes[arrangement.edges[edge, 1 - ring % 2]]
+    support = [_SUPPORT.get(int(k), "drawn") for k in kinds[edge]]
+    arc = [_arc_of(arrangement, lines, int(e)) for e in edge]
+    turn = _turns(tail, head)
+    new = [
+        (arc[i] != arc[i - 1]) or support[i] != support[i - 1] or (arc[i] < 0 and abs(turn[i]) > _STRAIGHT)
+        for i in range(len(ring))
+    ]
+    first = next((i for i in range(len(ring)) if new[i] and abs(turn[i]) > _STRAIGHT), next((i for i in range(len(ring)) if new[i]), 0))
+    order = [(first + k) % len(ring) for k in range(len(ring))]
+    groups: list[list[int]] = []
+    for k, i in enumerate(order):
+        if k == 0 or new[i]:
+            groups.append([i])
+        else:
+            groups[-1].append(i)
+    return [_side(arrangement, lines, tail, head, edge, g, support[g[0]], arc[g[0]]) for g in groups]
+
+
+def _turns(tail: Floats, head: Floats) -> Floats:
+    """Angle turned at the start of each piece."""
+    way = head - tail
+    angle = np.arctan2(way[:, 1], way[:, 0])
+    return np.asarray((angle - np.roll(angle, 1) + np.pi) % (2 * np.pi) - np.pi)
+
+
+def _arc_of(arrangement: Arrangement, lines: Lines, edge: int) -> int:
+    found = lines.arc[arrangement.piece_of(edge)]
+    return int(found.max(initial=-1))
+
+
+def _side(
+    arrangement: Arrangement, lines: Lines, tail: Floats, head: Floats, edge: Index, group: list[int], support: str, arc: int
+) -> RingSide:
+    points = np.vstack([tail[group], head[group[-1:]]]) if arc >= 0 else np.vstack([tail[group[:1]], head[group[-1:]]])
+    found = np.concatenate([lines.entity[arrangement.piece_of(int(edge[i]))] for i in group])
+    return RingSide(points, support, arc, tuple(sorted({int(e) for e in found if e >= 0})))
+
+
+def outline_of(sides: Sequence[RingSide]) -> tuple[Point, ...]:
+    """The corners of a ring: the start of each side, chords of curves included, points on straight lines left out."""
+    points = np.vstack([s.points[:-1] for s in sides])
+    before, after = points - np.roll(points, 1, axis=0), np.roll(points, -1, axis=0) - points
+    cross = np.abs(before[:, 0] * after[:, 1] - before[:, 1] * after[:, 0])
+    scale = np.hypot(before[:, 0], before[:, 1]) * np.hypot(after[:, 0], after[:, 1])
+    corner = cross > np.sin(_STRAIGHT / 4) * np.maximum(scale, 1e-12)
+    kept = points[corner] if corner.sum() >= 3 else points
+    return tuple((float(x), float(y)) for x, y in kept)
+
+
+def walls_behind(arrangement: Arrangement, solid: Index, room: Index, middles: Floats, outward: Floats) -> tuple[Floats, Index]:
+    """For points on room outlines: thickness of the wall behind (nan when none is found) and what lies beyond it.
+
+    Beyond is 1 for a room, 0 for outdoors or no room, -1 when not known. `solid` and `room` are masks over faces.
+    """
+    count = len(middles)
+    thick, beyond = np.full(count, np.nan), np.full(count, -1, dtype=np.int64)
+    if not count or not len(arrangement.edges):
+        return thick, beyond
+    rays = np.stack([middles - outward * 0.002, middles + outward * _LOOK], axis=1)
+    tree = shapely.STRtree(shapely.linestrings(arrangement.nodes[arrangement.edges]))
+    ray, edge = tree.query(shapely.linestrings(rays), predicate="intersects")
+    ends = arrangement.nodes[arrangement.edges[edge]]
+    along = ends[:, 1] - ends[:, 0]
+    cross = outward[ray, 0] * along[:, 1] - outward[ray, 1] * along[:, 0]
+    apart = ends[:, 0] - middles[ray]
+    distance = (apart[:, 0] * along[:, 1] - apart[:, 1] * along[:, 0]) / np.where(np.abs(cross) < 1e-9, np.inf, cross)
+    far = np.where(cross < 0, arrangement.left[edge], arrangement.right[edge])
+    open_beyond = ~np.concatenate([solid, [False]])[far] & (np.abs(cross) > 1e-9)
+    ray, distance, far = ray[open_beyond], distance[open_beyond], far[open_beyond]
+    order = np.lexsort((distance, ray))
+    ray, distance, far = ray[order], distance[order], far[order]
+    first = np.concatenate([[True], ray[1:] != ray[:-1]]) if len(ray) else np.zeros(0, dtype=bool)
+    ray, distance, far = ray[first], distance[first], far[first]
+    thick[ray] = np.where(distance >= _THINNEST, distance, np.nan)
+    beyond[ray] = np.where(far == OUTSIDE, 0, np.concatenate([room, [False]])[far].astype(np.int64))
+    return thick, beyond
+
+
+def sides_of(drawing: Drawing, ref: str, rings: Sequence[Sequence[RingSide]], thick: Floats, beyond: Index) -> tuple[Side, ...]:
+    """The named sides of a room; `thick` and `beyond` (one each, in order) from `walls_behind`."""
+    named = []
+    number = 0
+    for ring, sides in enumerate(rings):
+        for side in sides:
+            depth = float(thick[number])
+            named.append(Side(
+                ref=f"{ref}-S{number + 1}", start=_point(side.points[0]), end=_point(side.points[-1]),
+                length_m=_true_length(drawing, side), support=side.support,
+                thickness_m=None if np.isnan(depth) else depth,
+                external=None if beyond[number] < 0 else bool(beyond[number] == 0),
+                radius_m=_radius(drawing, side), points=tuple(_point(p) for p in side.points) if side.arc >= 0 else (),
+                ring=ring, handles=tuple(dict.fromkeys(drawing.entities[e].handle for e in side.entities)),
+            ))
+            number += 1
+    return tuple(named)
+
+
+def _point(p: Floats) -> Point:
+    return float(p[0]), float(p[1])
+
+
+def _radius(drawing: Drawing, side: RingSide) -> float | None:
+    """The curve's radius, positive where the side bulges out of the room (centre on the room's side, left)."""
+    if side.arc < 0:
+        return None
+    x, y, radius = drawing.arcs.shape[side.arc, :3]
+    chord = side.points[-1] - side.points[0]
+    if len(side.points) > 2 and np.hypot(*chord) < 1e-6:
+        chord = side.points[1] - side.points[0]
+    left = chord[0] * (y - side.points[0, 1]) - chord[1] * (x - side.points[0, 0])
+    turned = side.points[1] - side.points[0]
+    left_local = turned[0] * (y - side.points[0, 1]) - turned[1] * (x - side.points[0, 0])
+    return float(radius if (left_local if abs(left) < 1e-9 else left_local) > 0 else -radius)
+
+
+def _true_length(drawing: Drawing, side: RingSide) -> float:
+    """Along the face: chords lengthened to the arc they stand for."""
+    if side.arc < 0:
+        return side.length
+    radius = float(drawing.arcs.shape[side.arc, 2])
+    chord = np.hypot(*np.diff(side.points, axis=0).T)
+    return float((2 * radius * np.arcsin(np.minimum(chord / (2 * radius), 1.0))).sum())

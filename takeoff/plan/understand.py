@@ -1,0 +1,282 @@
+"""From line work to a plan: storeys, rooms with their sides, openings, and what must be asked.
+
+The order of the steps is the order of this module's one public function; each step lives in a module of its own.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+import shapely
+
+from takeoff.drawing.model import Drawing, UnitFinding
+from takeoff.errors import DrawingError
+from takeoff.geometry.cluster import Floats, Index
+from takeoff.job import Job
+from takeoff.plan.asking import outline_queries
+from takeoff.plan.backgrounds import wall_type
+from takeoff.plan.confidence import Doubts, confidence_of
+from takeoff.plan.enclose import Enclosure, enclose
+from takeoff.plan.found_openings import Witnesses, find_openings, overridden, split_parts
+from takeoff.plan.heights import HeightFinding, find_heights
+from takeoff.plan.labels import Assignment, Label, RoomFacts, assign, printed_queries, read_labels, room_facts
+from takeoff.plan.layers import Role, layer_roles
+from takeoff.plan.model import Opening, Plan, Point, Room, Side, Space, Storey
+from takeoff.plan.openings import Candidate
+from takeoff.plan.order import reading_order
+from takeoff.plan.overrides import check_refs, decided, named_rooms
+from takeoff.plan.rooms import Numbered, Spaces, find_spaces
+from takeoff.plan.schedules import opening_labels, read_schedules
+from takeoff.plan.sides import RingSide, outline_of, ring_sides, sides_of, walls_behind
+from takeoff.plan.storeys import SheetRegion, read_sheet
+from takeoff.query import Query
+
+__all__ = ["understand"]
+
+_WEAK = 0.75
+"""Less of a room's outline than this backed by walls is asked about."""
+_SPACE_LEAST = 0.05
+"""Smallest closed face listed among the spaces, m2."""
+
+
+def understand(drawing: Drawing, unit: UnitFinding, job: Job) -> Plan:
+    """The plan that `drawing` (in metres) shows, under the decisions of `job`.
+
+    Raises `DrawingError` when there is neither a closed room nor the name of one, `JobError` for overrides that match nothing.
+    """
+    roles = layer_roles(drawing)
+    sheet = read_sheet(drawing, roles)
+    plans = [r for r in sheet.regions if r.kind == "plan"]
+    usable = np.isin(sheet.region_of, [n for n, r in enumerate(sheet.regions) if r.kind == "plan"])
+    labels = read_labels(drawing, roles)
+    enclosure = enclose(drawing, roles, usable)
+    storeys = _storeys(plans)
+    found = _found_rooms(drawing, roles, enclosure, labels, storeys, job)
+    openings = overridden(_openings(drawing, enclosure, found.rooms, storeys, labels), job)
+    rooms = _with_openings(found.rooms, openings)
+    queries = [*unit.queries, *_queries(rooms, openings, found, plans), *found.heights.queries, *printed_queries(rooms)]
+    if not rooms and not found.assignment.outside:
+        raise DrawingError(
+            "No closed room was found in the drawing. Check that the layers with the walls are switched on, and that the "
+            "drawing is a floor plan."
+        )
+    check_refs(job, rooms)
+    return Plan(
+        unit.unit, unit.metres_per_unit, unit.evidence,
+        (drawing.origin[0] * unit.metres_per_unit, drawing.origin[1] * unit.metres_per_unit),
+        storeys, rooms, openings, found.spaces, tuple(queries), _layer_use(drawing, roles, enclosure),
+    )
+
+
+@dataclass(frozen=True)
+class _Found:
+    """Rooms without their openings, and what was learnt on the way."""
+
+    rooms: tuple[Room, ...]
+    spaces: tuple[Space, ...]
+    assignment: Assignment
+    heights: HeightFinding
+    weak: tuple[str, ...]
+    closed: tuple[str, ...]
+
+
+def _storeys(plans: Sequence[SheetRegion]) -> tuple[Storey, ...]:
+    return tuple(Storey(f"P{n}", p.title, p.bounds) for n, p in enumerate(plans, 1))
+
+
+def _found_rooms(
+    drawing: Drawing, roles: tuple[Role, ...], enclosure: Enclosure, labels: Sequence[Label], storeys: Sequence[Storey], job: Job
+) -> _Found:
+    names = np.array([x.at for x in labels if x.is_room], dtype=float).reshape(-1, 2)
+    spaces = find_spaces(drawing, roles, enclosure, names)
+    numbered = _numbered(spaces, storeys)
+    if job.split or job.join:
+        enclosure, spaces, numbered = decided(drawing, roles, enclosure, names, spaces, numbered, job)
+    faces = [n.face for n in numbered]
+    assignment = assign([spaces.arrangement.polygons[f] for f in faces], labels)
+    refs = [n.ref for n in numbered]
+    heights = find_heights(drawing, roles, assignment, labels, refs)
+    facts = [room_facts(group) for group in assignment.inside]
+    shapes = _shapes(drawing, enclosure, spaces, faces, refs)
+    rooms = tuple(
+        _room(drawing, spaces, numbered[n].face, refs[n], numbered[n].plan, facts[n], shapes[n], heights, n, n in assignment.crowded, job)
+        for n in range(len(faces))
+    )
+    weak = tuple(refs[n] for n, f in enumerate(faces) if spaces.bodied and spaces.faces.backing[f] < _WEAK)
+    closed = tuple(refs[n] for n, f in enumerate(faces) if not spaces.entered[f] and not spaces.named[f])
+    return _Found(named_rooms(rooms, job), _other_spaces(spaces, storeys), assignment, heights, weak, closed)
+
+
+def _numbered(spaces: Spaces, storeys: Sequence[Storey]) -> list[Numbered]:
+    faces = np.flatnonzero(spaces.room)
+    if not len(faces):
+        return []
+    points = shapely.get_coordinates(shapely.point_on_surface(spaces.arrangement.polygons[faces]))
+    centres = shapely.get_coordinates(shapely.centroid(spaces.arrangement.polygons[faces]))
+    plan = [_storey_at(storeys, p) for p in points]
+    order = reading_order([(float(x), float(y)) for x, y in centres])
+    place = {n: k for k, n in enumerate(order)}
+    ranked = sorted(range(len(faces)), key=lambda n: (plan[n], place[n]))
+    return [
+        Numbered(int(faces[n]), f"R{k}", f"P{plan[n] + 1}", (float(points[n, 0]), float(points[n, 1])))
+        for k, n in enumerate(ranked, 1)
+    ]
+
+
+def _storey_at(storeys: Sequence[Storey], point: Floats) -> int:
+    """Number of the smallest storey whose bounds hold the point, else the nearest."""
+    def rank(n: int) -> tuple[float, float]:
+        x0, y0, x1, y1 = storeys[n].bounds
+        miss = max(x0 - point[0], point[0] - x1, y0 - point[1], point[1] - y1, 0.0)
+        return float(miss), (x1 - x0) * (y1 - y0)
+
+    return min(range(len(storeys)), key=rank, default=0)
+
+
+@dataclass(frozen=True)
+class _Shape:
+    outline: tuple[Point, ...]
+    holes: tuple[tuple[Point, ...], ...]
+    sides: tuple[Side, ...]
+
+
+def _shapes(
+    drawing: Drawing, enclosure: Enclosure, spaces: Spaces, faces: Sequence[int], refs: Sequence[str]
+) -> list[_Shape]:
+    """Outline, holes and named sides of each room."""
+    arrangement = spaces.arrangement
+    rings = [[ring_sides(arrangement, enclosure.lines, spaces.kinds, ring) for ring in arrangement.rings[f]] for f in faces]
+    flat = [side for room in rings for ring in room for side in ring]
+    middles, outward = _middles(flat)
+    thick, beyond = walls_behind(arrangement, spaces.faces.solid, spaces.room, middles, outward)
+    shapes, at = [], 0
+    for n, room in enumerate(rings):
+        count = sum(len(ring) for ring in room)
+        named = sides_of(drawing, refs[n], room, thick[at : at + count], beyond[at : at + count])
+        outlines = [outline_of(ring) for ring in room]
+        shapes.append(_Shape(outlines[0], tuple(outlines[1:]), tuple(_typed(drawing, s) for s in named)))
+        at += count
+    return shapes
+
+
+def _middles(sides: Sequence[RingSide]) -> tuple[Floats, Floats]:
+    """A point on the middle piece of each side and the unit vector out of the room there."""
+    pieces = np.array([_middle_piece(s) for s in sides], dtype=float).reshape(-1, 4)
+    way = pieces[:, 2:] - pieces[:, :2]
+    unit = way / np.maximum(np.hypot(way[:, 0], way[:, 1]), 1e-12)[:, None]
+    return (pieces[:, :2] + pieces[:, 2:]) / 2, np.column_stack([unit[:, 1], -unit[:, 0]])
+
+
+def _middle_piece(side: RingSide) -> tuple[float, float, float, float]:
+    k = (len(side.points) - 1) // 2
+    a, b = side.points[k], side.points[k + 1]
+    return float(a[0]), float(a[1]), float(b[0]), float(b[1])
+
+
+def _typed(drawing: Drawing, side: Side) -> Side:
+    layer = ""
+    return replace(side, wall_type=wall_type(side.thickness_m, layer, external=side.external)[0])
+
+
+def _room(
+    drawing: Drawing, spaces: Spaces, face: int, ref: str, plan: str, facts: RoomFacts, shape: _Shape, heights: HeightFinding,
+    number: int, crowded: bool, job: Job,
+) -> Room:
+    polygon = spaces.arrangement.polygons[face]
+    inside = shapely.get_coordinates(shapely.point_on_surface(polygon))[0]
+    label_at = facts.at if facts.at is not None and polygon.contains(shapely.Point(facts.at)) else (float(inside[0]), float(inside[1]))
+    height = heights.rooms[number]
+    doubts = Doubts(
+        crowded=crowded, closed=not (spaces.entered[face] or spaces.named[face]), unnamed=not facts.name,
+        weak=bool(spaces.bodied and spaces.faces.backing[face] < _WEAK),
+    )
+    return Room(
+        ref=ref, name=facts.name, plan=plan, outline=shape.outline, holes=shape.holes, sides=shape.sides,
+        floor_area_m2=float(polygon.area), perimeter_m=float(sum(s.length_m for s in shape.sides)),
+        height_m=height.height_m, height_from=height.height_from, confidence=confidence_of(shape.sides, doubts),
+        label_at=label_at, kind=facts.kind or "room", number=facts.number, printed_area_m2=facts.printed_area_m2,
+        printed_size_m=facts.printed_size_m, labels=facts.texts,
+        handles=tuple(dict.fromkeys(h for s in shape.sides for h in s.handles)),
+    )
+
+
+def _other_spaces(spaces: Spaces, storeys: Sequence[Storey]) -> tuple[Space, ...]:
+    """The closed faces that are no rooms and no thin wall bodies."""
+    faces = np.flatnonzero(~spaces.room & ~spaces.faces.solid & (spaces.faces.area >= _SPACE_LEAST))
+    if not len(faces):
+        return ()
+    points = shapely.get_coordinates(shapely.point_on_surface(spaces.arrangement.polygons[faces]))
+    return tuple(
+        Space(
+            "no wall behind most of its outline" if spaces.faces.space[f] and spaces.faces.backing[f] < 0.5
+            else "closed, small, without door or name: a duct, shaft or cavity",
+            (float(p[0]), float(p[1])), float(spaces.faces.area[f]), f"P{_storey_at(storeys, p) + 1}" if storeys else "",
+        )
+        for f, p in zip(faces.tolist(), points, strict=True)
+    )
+
+
+def _openings(
+    drawing: Drawing, enclosure: Enclosure, rooms: Sequence[Room], storeys: Sequence[Storey], labels: Sequence[Label]
+) -> tuple[Opening, ...]:
+    single: list[Candidate] = split_parts(enclosure.candidates)
+    plans = [f"P{_storey_at(storeys, np.array(c.axis[:2])) + 1}" for c in single]
+    return find_openings(drawing, single, rooms, plans, Witnesses(read_schedules(drawing), opening_labels(drawing, labels)))
+
+
+def _with_openings(rooms: Sequence[Room], openings: Sequence[Opening]) -> tuple[Room, ...]:
+    """The rooms with each opening's ref in the side it stands in: the nearest parallel one."""
+    by_room: dict[str, list[Opening]] = {}
+    for opening in openings:
+        for ref in opening.rooms:
+            by_room.setdefault(ref, []).append(opening)
+    return tuple(_room_with(room, by_room.get(room.ref, [])) for room in rooms)
+
+
+def _room_with(room: Room, openings: Sequence[Opening]) -> Room:
+    if not openings:
+        return room
+    lines = shapely.linestrings(np.array([(s.start, s.end) for s in room.sides]))
+    held: dict[int, list[str]] = {}
+    for opening in openings:
+        held.setdefault(_side_of(room, lines, opening), []).append(opening.ref)
+    sides = tuple(replace(s, openings=tuple(held[n])) if n in held else s for n, s in enumerate(room.sides))
+    return replace(room, sides=sides)
+
+
+def _side_of(room: Room, lines: Index, opening: Opening) -> int:
+    way = np.array(opening.jambs[1]) - np.array(opening.jambs[0])
+    unit = way / max(float(np.hypot(*way)), 1e-9)
+    best, number = np.inf, 0
+    distance = shapely.distance(lines, shapely.Point(opening.at))
+    for n, side in enumerate(room.sides):
+        along = np.array(side.end) - np.array(side.start)
+        slant = abs(float(unit[0] * along[1] - unit[1] * along[0])) / max(float(np.hypot(*along)), 1e-9)
+        rank = float(distance[n]) + 2.0 * slant
+        if rank < best - 1e-9:
+            best, number = rank, n
+    return number
+
+
+def _queries(rooms: Sequence[Room], openings: Sequence[Opening], found: _Found, plans: Sequence[SheetRegion]) -> list[Query]:
+    inside = [x for x in found.assignment.outside if any(_holds(p.bounds, x.at) for p in plans)]
+    return outline_queries(rooms, found.assignment, found.weak, found.closed, inside)
+
+
+def _holds(bounds: tuple[float, float, float, float], at: Point) -> bool:
+    return bounds[0] <= at[0] <= bounds[2] and bounds[1] <= at[1] <= bounds[3]
+
+
+def _layer_use(drawing: Drawing, roles: Sequence[Role], enclosure: Enclosure) -> dict[str, str]:
+    """What each layer was taken for."""
+    use = {}
+    for n, layer in enumerate(drawing.layers):
+        if enclosure.fabric_layers[n]:
+            use[layer.name] = "walls" if roles[n].name != "column" else "columns"
+        elif roles[n].name in ("door", "window", "opening", "text", "dimension"):
+            use[layer.name] = {"door": "doors", "window": "windows", "opening": "openings"}.get(roles[n].name, roles[n].name)
+        else:
+            use[layer.name] = f"ignored: {roles[n].name}"
+    return use
