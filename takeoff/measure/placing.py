@@ -108,18 +108,18 @@ def _finish(opening: Opening, side: Side, run: Run, job: Job, common: Common) ->
     head = said_flag(opening, job, "head_plastered", True)
     cill = said_flag(opening, job, "cill_plastered", False)
     outside = _outside(opening, side, run)
+    thickness = opening.wall_thickness_m or side.thickness_m or run.widest().thickness_m
+    wall = thickness or (common.unknown_external_wall_m if outside else common.unknown_internal_wall_m)
     depth = said_reveal_depth(opening, job)
-    framed = outside and opening.style != "overhead"
+    framed = outside and opening.style != "overhead" and wall >= common.lined_door_max_wall_m
     if said_flag(opening, job, "lining", opening.kind == "door" and not framed and depth is None):
         return Finish(0.0, 0.0, head, cill, False, "lined: no plastered reveal")
     through = opening.kind == "opening"
     if depth is not None:
         return Finish(depth, depth, head, cill, through, f"reveal {metres(depth)} deep as the job file says")
-    thickness = opening.wall_thickness_m or side.thickness_m or run.widest().thickness_m
-    known = thickness is not None
-    wall = thickness or (common.unknown_external_wall_m if outside else common.unknown_internal_wall_m)
     here, other, how = _depths(wall, through, outside, job)
     here, other = (d if d > FLUSH_M else 0.0 for d in (here, other))
+    known = thickness is not None
     return Finish(here, other, head, cill, through, how if known else f"{how}, wall thickness taken", known)
 
 

@@ -62,6 +62,8 @@ class Common:
     rounded_angle_max_radius_m: float
     unknown_external_wall_m: float
     unknown_internal_wall_m: float
+    lined_door_max_wall_m: float
+    """A door in a thinner wall is lined whatever lies behind it: a cupboard that is no room looks like outdoors."""
     not_plastered_kinds: tuple[str, ...]
 
 
@@ -134,6 +136,7 @@ def common() -> Common:
         rounded_angle_max_radius_m=table["rounded_angle_max_radius_m"],
         unknown_external_wall_m=table["unknown_external_wall_m"],
         unknown_internal_wall_m=table["unknown_internal_wall_m"],
+        lined_door_max_wall_m=table["lined_door_max_wall_m"],
         not_plastered_kinds=tuple(table["not_plastered_kinds"]),
     )
 

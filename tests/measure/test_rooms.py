@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable
+from dataclasses import replace
 
 import pytest
 
@@ -104,6 +105,19 @@ def test_door_without_lining_by_the_job_file() -> None:
     door = opening("D1", (2.0, -0.05), 0.9, 2.1)
     job = job_from({"opening_kinds": {"door": {"lining": False}}})
     assert measure(plan(rectangle(4.2, 3.0), openings=[door]), job).rooms[0].reveal_m2 == pytest.approx(5.1 * 0.015)
+
+
+@pytest.mark.parametrize(
+    ("thickness", "style", "reveal"), [(0.3, "", 5.1 * 0.215), (0.1, "", 0.0), (0.3, "overhead", 0.0)]
+)
+def test_door_in_an_outer_wall_has_a_reveal_inside(thickness: float, style: str, reveal: float) -> None:
+    """As a window's: 0.30 - 0.07 - 0.015. Not in a partition to some space that is no room, nor at a garage door."""
+    door = replace(opening("D1", (2.0, -0.05), 0.9, 2.1, 0.0, thickness), style=style)
+    sheet = plan(rectangle(4.2, 3.0), openings=[door])
+    room = sheet.rooms[0]
+    outer = tuple(replace(s, external=True) for s in room.sides)
+    sheet = replace(sheet, rooms=(replace(room, sides=outer),))
+    assert measure(sheet, NO_JOB).rooms[0].reveal_m2 == pytest.approx(reveal)
 
 
 def test_plain_opening_between_two_rooms_is_counted_once() -> None:
