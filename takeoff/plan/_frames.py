@@ -34,7 +34,7 @@ _STRETCHES = 40
 """Each side is looked at in so many stretches."""
 _LEAST_INSIDE = 30
 """Segments that a frame without a telling layer name must hold."""
-_PAPER_RATIOS = np.array([1.414, 1.294, 1.545, 1.5, 1.333, 1.294])
+_PAPER_RATIOS = np.array([1.414, 1.294, 1.545, 1.5, 1.333])
 """Long over short side of ISO A, ANSI and architectural sheets (ISO 216; the others from memory)."""
 _RATIO_SLACK = 0.06
 

@@ -1,4 +1,4 @@
-"""What a text says of a height: whose height it is, and how high. Words are data: ``takeoff/data/height_words.toml``."""
+"""What a text says of a height: whose it is, and how high. Words are data: ``takeoff/data/height_words.toml``."""
 
 from __future__ import annotations
 
@@ -49,7 +49,8 @@ def height_in(text: str, in_mm: bool = False) -> HeightText | None:
     if not kind:
         return None
     low, high = _PLAUSIBLE[kind]
-    if (in_mm or value > high) and re.search(r"(?<![\d.,])\d{3}(?![\d.,]|\s*(?:cm|m))", folded) and low <= value / 10 <= high:
+    in_hundreds = re.search(r"(?<![\d.,])\d{3}(?![\d.,]|\s*(?:cm|m))", folded)
+    if in_hundreds and (in_mm or value > high) and low <= value / 10 <= high:
         value /= 10
     if kind == "sill" and 10 <= value < _CENTIMETRES[0]:
         value /= 100

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Sequence
+from itertools import pairwise
 
 import numpy as np
 import numpy.typing as npt
@@ -50,7 +51,7 @@ def _as_read(group: list[int], turned: Floats, height: Floats) -> list[int]:
     """A group from top to bottom, texts on one line from left to right."""
     by_height = sorted(group, key=lambda i: -turned[i, 1])
     line, lines = 0, {by_height[0]: 0}
-    for above, i in zip(by_height, by_height[1:], strict=False):
+    for above, i in pairwise(by_height):
         line += turned[above, 1] - turned[i, 1] > _SAME_LINE * float(height.min())
         lines[i] = line
     return sorted(group, key=lambda i: (lines[i], turned[i, 0]))
@@ -88,8 +89,9 @@ def _near_pairs(
     apart = np.abs(at[a, 1] - at[b, 1])
     overlap = np.minimum(right[a], right[b]) - np.maximum(left[a], left[b])
     aligned = (np.abs(at[a, 0] - at[b, 0]) <= _ALIGNED * tall) | (np.abs(left[a] - left[b]) <= _ALIGNED * tall)
-    under = (apart <= _LINE_STEP * tall) & (apart > 0.3 * tall) & ((overlap >= 0.5 * np.minimum(width[a], width[b])) | (aligned & (overlap > 0)))
-    beside = (apart <= 0.3 * tall) & (overlap <= 0.5 * short) & (overlap >= -_BESIDE * tall)
+    facing = (overlap >= 0.5 * np.minimum(width[a], width[b])) | (aligned & (overlap > 0))
+    under = (apart <= _LINE_STEP * tall) & (apart > _SAME_LINE * tall) & facing
+    beside = (apart <= _SAME_LINE * tall) & (overlap <= 0.5 * short) & (overlap >= -_BESIDE * tall)
     symbol = np.array([symbols[i] for i in index])
     own = (symbol[a] < 0) & (symbol[b] < 0)
     near = (under | beside) & (tall <= _HEIGHT_RATIO * short) & own

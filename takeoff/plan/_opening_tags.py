@@ -2,7 +2,8 @@
 
 Terms:
   mark   the name of an opening on the drawing: D01, W3, F12.
-  code   four or five figures, feet and inches of width then of height: 2668 is 2'6" by 6'8" (common practice in the US).
+  code   four or five figures, feet and inches of width then of height: 2668 is 2'6" by 6'8" (common practice in
+         the US).
 """
 
 from __future__ import annotations
@@ -159,7 +160,8 @@ def _scale_of(lengths: list[Length]) -> float | None:
 
 
 _SILL = re.compile(
-    r"(?:brh|brüstung|bruestung|sill|cill|alf|ant|peit|all|s|h1)\.?\s*[=:]?\s*[+]?(\d{1,4}(?:[.,]\d{1,3})?)\s*(mm|cm|m)?\s*$",
+    r"(?:brh|brüstung|bruestung|sill|cill|alf|ant|peit|all|s|h1)\.?\s*[=:]?\s*[+]?"
+    r"(\d{1,4}(?:[.,]\d{1,3})?)\s*(mm|cm|m)?\s*$",
     re.IGNORECASE,
 )
 
@@ -197,7 +199,7 @@ def _checked(size: OpeningSize) -> OpeningSize | None:
 
 
 def opening_size(width: str, height: str, sill: str, unit: float | None) -> OpeningSize | None:
-    """A size from the cells of a schedule; `unit` metres per unit where a heading says, else by what makes an opening."""
+    """A size from the cells of a schedule; `unit` metres per unit where a heading says, else what makes an opening."""
     cells = [_cell_length(cell) for cell in (width, height) if cell]
     lengths = [length for length in cells if length is not None]
     if not lengths or len(lengths) < len(cells):
@@ -221,4 +223,6 @@ def _rounded(value: float | None) -> float | None:
 def _cell_length(cell: str) -> Length | None:
     """The one length that a cell holds, or None."""
     lengths = read_lengths(cell).lengths
-    return lengths[0] if len(lengths) == 1 and not re.search(r"[^\W\d_]{3,}", cell.replace(lengths[0].text, "", 1)) else None
+    if len(lengths) != 1 or re.search(r"[^\W\d_]{3,}", cell.replace(lengths[0].text, "", 1)):
+        return None
+    return lengths[0]

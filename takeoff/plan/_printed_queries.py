@@ -2,8 +2,8 @@
 
 Terms:
   step       what one unit of the last printed digit is worth; half of it either way is rounding, never a difference.
-  custom     what the printed areas of a whole drawing have in common: to the finished faces, to the middle of the walls,
-             or reduced by a fixed share for plaster. A custom is told once, and each room is then held against it.
+  custom     what the printed areas of a whole drawing have in common: to the finished faces, to the middle of the
+             walls, or reduced by a fixed share for plaster. A custom is told once; each room is held against it.
   witness    printed figures of which most agree with the measured ones: a room that departs from them is doubtful.
 """
 
@@ -70,9 +70,10 @@ def printed_queries(rooms: Sequence[Room]) -> list[Query]:
     A difference concerns the label; it concerns the outline where the drawing's other figures agree so well that this
     room must be doubted, or where it is beyond 15 %.
     """
-    prints = _prints([r for r in rooms if r.kind not in NOT_PLASTERED])
+    rooms = [r for r in rooms if r.kind not in NOT_PLASTERED]
+    prints = _prints(rooms)
     custom = _custom(prints)
-    trusted = _trusted([_off(p, custom) for p in prints])
+    trusted = _trusted([_off(p, custom) for p in prints if _is_fine(p)])
     queries = [_custom_query(custom, prints)] if custom.says else []
     for p in prints:
         off = _off(p, custom)
@@ -99,6 +100,11 @@ def _off(p: _Print, custom: _Custom) -> float:
     return max(0.0, abs(p.printed - custom.expected(p.room)) - p.step / 2) / p.room.floor_area_m2
 
 
+def _is_fine(p: _Print) -> bool:
+    """Whether an area is printed finely enough to witness for the others."""
+    return p.step <= 2 * _AGREES * p.room.floor_area_m2
+
+
 def _trusted(off: Sequence[float]) -> bool:
     agree = sum(1 for share in off if share <= _AGREES)
     return agree >= _LEAST_WITNESSES and agree >= _MOST_AGREE * len(off)
@@ -106,7 +112,7 @@ def _trusted(off: Sequence[float]) -> bool:
 
 def _custom(prints: Sequence[_Print]) -> _Custom:
     """The custom that the finely printed areas share; to the finished faces unless most say otherwise."""
-    fine = [p for p in prints if p.step <= 2 * _AGREES * p.room.floor_area_m2]
+    fine = [p for p in prints if _is_fine(p)]
     if len(fine) < _LEAST_WITNESSES or _trusted([_off(p, _Custom()) for p in fine]):
         return _Custom()
     share = float(np.median([p.printed / p.room.floor_area_m2 for p in fine]))
@@ -125,7 +131,8 @@ def _custom(prints: Sequence[_Print]) -> _Custom:
 def _custom_query(custom: _Custom, prints: Sequence[_Print]) -> Query:
     return query(
         "printed-areas-custom",
-        f"The areas printed in the rooms are {custom.says}: the measured areas are to the finished faces and were kept. "
+        f"The areas printed in the rooms are {custom.says}: the measured areas are to the finished faces "
+        "and were kept. "
         "Nothing to do, unless the printed ones are what you are paid by.",
         about=[p.room.ref for p in prints],
     )
@@ -136,11 +143,13 @@ def _area_query(p: _Print, custom: _Custom, outline: bool) -> Query:
     off = (p.printed - custom.expected(room)) / room.floor_area_m2
     rounding = {1.0: ", rounded to whole m2", _MULTIPLE: ", rounded to 5 m2"}.get(p.step, "")
     says = (
-        f"{_called(room)}: {p.printed:.2f} m2 is printed{rounding}, {room.floor_area_m2:.2f} m2 was measured ({off:+.0%}). "
+        f"{_called(room)}: {p.printed:.2f} m2 is printed{rounding}, "
+        f"{room.floor_area_m2:.2f} m2 was measured ({off:+.0%}). "
     )
     if outline:
         return query(
-            "printed-area-outline", says + "Look whether its outline on the marked plan is right; split or join rooms if it is not.",
+            "printed-area-outline",
+            says + "Look whether its outline on the marked plan is right; split or join rooms if it is not.",
             about=[room.ref], at=room.label_at, answer=_accept("printed-area-outline", room),
         )
     return query(
@@ -168,7 +177,10 @@ def _size_queries(rooms: Sequence[Room]) -> list[Query]:
             continue
         a, b = room.printed_size_m
         kind = "printed-area-outline" if trusted or share > _FAR_OFF else "printed-area-differs"
-        says = f"{_called(room)}: a size of {a:.2f} x {b:.2f} m is printed, the measured room has {room.floor_area_m2:.2f} m2 and no such sides. "
+        says = (
+            f"{_called(room)}: a size of {a:.2f} x {b:.2f} m is printed, "
+            f"the measured room has {room.floor_area_m2:.2f} m2 and no such sides. "
+        )
         what = "Look whether its outline is right." if kind == "printed-area-outline" else "Check which is right."
         queries.append(query(kind, says + what, about=[room.ref], at=room.label_at, answer=_accept(kind, room)))
     return queries

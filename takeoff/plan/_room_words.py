@@ -26,6 +26,7 @@ _LONGEST_NAME_WORDS = 6
 _SHORTEST_COMPOUND = 4
 _SHORTEST_TYPO = 6
 _OWN_SCRIPT = re.compile(r"[\u0590-\u06ff\u3040-\u30ff\u3400-\u9fff\uff66-\uff9f]")
+_SAYS_LITTLE = frozenset({"room", "rm", "raum", "rum", "ruimte", "sala", "salle"})
 _LIST = re.compile(r"[/+&]|\by\b|\band\b|\bund\b|\bet\b")
 
 
@@ -170,6 +171,6 @@ def _head(text: str, found: list[tuple[int, str, bool, float, str]]) -> tuple[st
     elif len(outdoors) == len(dwelling) or (outdoors and dwelling[-1] == outdoors[-1]):
         chosen = outdoors[-1]
     else:
-        telling = [f for f in dwelling if f[4] not in {"room", "rm", "raum", "rum", "ruimte", "sala", "salle"}] or dwelling
+        telling = [f for f in dwelling if f[4] not in _SAYS_LITTLE] or dwelling
         chosen = telling[0] if telling[0][2] else telling[-1]
     return chosen[1], chosen[3], chosen[4]

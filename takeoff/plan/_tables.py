@@ -71,6 +71,11 @@ class Table:
     headings: tuple[Cell, ...]
     rows: tuple[Row, ...]
 
+    @property
+    def cells(self) -> tuple[Cell, ...]:
+        """Every text of the table."""
+        return (*self.headings, *(cell for row in self.rows for cell in row.cells))
+
 
 def tables_of(drawing: Drawing) -> list[Table]:
     """Every table on the sheet of `drawing`, upright or turned."""
@@ -160,8 +165,8 @@ def _tables(cells: list[Cell]) -> list[Table]:
 def _heading_group(first: _Heading, named: list[_Heading]) -> list[_Heading]:
     """The headings that stand beside `first`, neighbour by neighbour, and those just under them."""
     height = first.cell.height
-    level = [h for h in named if abs(h.cell.down - first.cell.down) <= _SAME_ROW * height and _alike(h.cell, first.cell)]
-    level.sort(key=lambda h: h.cell.along)
+    level = [h for h in named if abs(h.cell.down - first.cell.down) <= _SAME_ROW * height]
+    level = sorted((h for h in level if _alike(h.cell, first.cell)), key=lambda h: h.cell.along)
     group = [first]
     for ordered in (level[level.index(first) + 1 :], level[: level.index(first)][::-1]):
         last = first.cell

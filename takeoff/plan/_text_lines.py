@@ -2,7 +2,8 @@
 
 Terms:
   line     one text of the drawing, freed of control codes.
-  reading  what the line is (`KINDS`) and the figures in it. A line is read alone; `labels` weighs it with its neighbours.
+  reading  what the line is (`KINDS`) and the figures in it. A line is read alone; `labels` weighs it with its
+           neighbours.
 """
 
 from __future__ import annotations
@@ -11,6 +12,7 @@ import re
 from dataclasses import dataclass
 from functools import cache
 
+from takeoff.plan._height_texts import height_in, height_words_of
 from takeoff.plan._printed import Area, area_of, size_of
 from takeoff.plan._room_words import RoomName, is_note, is_object, room_name
 from takeoff.plan.layers import fold
@@ -25,28 +27,39 @@ KINDS = (
 _LONGEST_NAME = 40
 _MOST_NAME_WORDS = 5
 
-_NUMBER = re.compile(r"^(?:no?\.?|nr\.?|#|r\.?|room|raum|rm)?\s*[a-z]{0,3}[-. ]?\d{1,4}(?:[.\-/]\d{1,3}){0,2}\s?[a-z]?$", re.IGNORECASE)
-_NUMBERED_NAME = re.compile(r"^\(?([A-Z]{0,2}\d{1,4}(?:\.\d{1,3})?[A-Z]?(?=\)?\s*[-–:.)])|[A-Z]?\d{3,4}[A-Z]?|\d{1,2}\.\d{1,3})\)?\s*[-–:.)]?\s+(\D.{2,})$")
-_NAME_NUMBERED = re.compile(r"^(\D.{2,}?)\s*[-–:,]\s*([A-Z]{0,2}\d{2,4}(?:\.\d{1,3})?[A-Z]?)$")
-_HEIGHT = re.compile(
-    r"^(?:c\.?h|clg|ceiling|rh|lrh|lh|lr|h|hsp|h\.?s\.?p|hmax|hmin|ht|alt|altura|haut|hauteur|pd|p\.?d|wys|hoogte|mh|h1|h2|brh|净高|层高|ch)(?![a-z0-9])"
-    r"|ceiling h|raumh|lichte h|hoehe|h[öo]he|sous plafond|pe[- ]direito|altezza|wysoko|plafondh|takh|rumsh|loftsh|净高|天井高|吊顶|ارتفاع",
-    re.IGNORECASE,
+_NUMBER = re.compile(
+    r"^(?:no?\.?|nr\.?|#|r\.?|room|raum|rm)?\s*[a-z]{0,3}[-. ]?\d{1,4}(?:[.\-/]\d{1,3}){0,2}\s?[a-z]?$", re.IGNORECASE
 )
+_NUMBERED_NAME = re.compile(
+    r"^\(?([A-Z]{0,2}\d{1,4}(?:\.\d{1,3})?[A-Z]?(?=\)?\s*[-–:.)])|[A-Z]?\d{3,4}[A-Z]?|\d{1,2}\.\d{1,3})"
+    r"\)?\s*[-–:.)]?\s+(\D.{2,})$"
+)
+"""'1 - Living room', '101 Entry', '0.12 Flur'; but '2 Car garage' is all name."""
+_NAME_NUMBERED = re.compile(r"^(\D.{2,}?)\s*[-–:,]\s*([A-Z]{0,2}\d{2,4}(?:\.\d{1,3})?[A-Z]?)$")
 _LEVEL = re.compile(
-    r"^(?:ffl|ssl|fcl|okff?|okrf|ukd|ffb|n\.?p\.?t\.?|npt|nivel|niv|el|lvl|level|n)?\.?\s*[:=]?\s*[+\-±−]\s*\d{1,4}(?:[.,]\d{1,3})?\s*m?$|^(?:ffl|ssl|okff?|okrf)\b|^±",
+    r"^(?:ffl|ssl|fcl|okff?|okrf|ukd|ffb|n\.?p\.?t\.?|nivel|niv|el|lvl|level|n)?\.?\s*[:=]?\s*[+\-±−]\s*\d{1,4}(?:[.,]\d{1,3})?\s*m?$"
+    r"|^(?:ffl|ssl|okff?|okrf)\b|^±",
     re.IGNORECASE,
 )
 _OPENING = re.compile(
-    r"^(?:d|w|t|f|dr|wd|win|v|p|j|pv|ft|dk|o|ed|id|gd)[-. ]?\d{1,3}[a-z]?$|^[1-9]\d?[0-9]{2}[068]8\b|\b(?:s\.?g\.?d|o\.?h\.? door|xo|bifold)\b", re.IGNORECASE
+    r"^(?:d|w|t|f|dr|wd|win|v|p|j|pv|ft|dk|o|ed|id|gd)[-. ]?\d{1,3}[a-z]?$|^[1-9]\d?\d{2}[068]8\b"
+    r"|\b(?:s\.?g\.?d|o\.?h\.? door|xo|bifold)\b",
+    re.IGNORECASE,
 )
-_SCALE = re.compile(r"^(?:scale|m|masstab|massstab|esc|escala|ech|echelle|scala|skala|schaal)?\.?\s*[:=]?\s*1\s?[:/]\s?\d{1,4}(?:\s*@\s*a\d)?$", re.IGNORECASE)
+_SCALE = re.compile(
+    r"^(?:scale|m|masstab|massstab|esc|escala|ech|echelle|scala|skala|schaal)?\.?\s*[:=]?\s*1\s?[:/]\s?\d{1,4}(?:\s*@\s*a\d)?$",
+    re.IGNORECASE,
+)
 _COORDINATE = re.compile(
-    r"^(?:[(\[]\s*-?\d+(?:\.\d+)?\s*[,;]\s*-?\d+(?:\.\d+)?\s*[)\]]|[xyen]\s*[=:]\s*-?\d+(?:\.\d+)?.*|-?\d+(?:\.\d+)?\s*[,;]\s+-?\d+(?:\.\d+)?)$",
+    r"^(?:[(\[]\s*-?\d+(?:\.\d+)?\s*[,;]\s*-?\d+(?:\.\d+)?\s*[)\]]|[xyen]\s*[=:]\s*-?\d+(?:\.\d+)?.*"
+    r"|-?\d+(?:\.\d+)?\s*[,;]\s+-?\d+(?:\.\d+)?)$",
     re.IGNORECASE,
 )
 _VALUE = re.compile(r"^[<~≈ø∅φ@]?\s*\d+(?:[.,]\d+)*\s*(?:mm|cm|m|%|°|kg|kn|w)?\.?$", re.IGNORECASE)
-_DWELLING = re.compile(r"^(?:type|unit|apt|apartment|flat|wohnung|whg|we|typ|tipo|lot|logement|dpto|depto|mieszkanie|appartement)\b", re.IGNORECASE)
+_DWELLING = re.compile(
+    r"^(?:type|unit|apt|apartment|flat|wohnung|whg|we|typ|tipo|lot|logement|dpto|depto|mieszkanie|appartement)\b",
+    re.IGNORECASE,
+)
 _CODES = re.compile(r"%%[uoUO]|\^[IJM ]|\\[PpLlOoKk]")
 
 
@@ -89,10 +102,19 @@ def read_line(text: str) -> Reading:
         return Reading("size", size=size.lengths, sized_in_metres=size.in_metres)
     if _DWELLING.match(text) and len(text) < 20:
         return Reading("dwelling", number=text)
-    for kind, pattern in (("height", _HEIGHT), ("level", _LEVEL), ("opening", _OPENING)):
-        if pattern.search(fold(text)) and not (kind == "height" and not re.search(r"\d|ارتفاع|height|hoehe|hohe", fold(text))):
+    if _states_height(text):
+        return Reading("height")
+    for kind, pattern in (("level", _LEVEL), ("opening", _OPENING)):
+        if pattern.search(fold(text)):
             return Reading(kind)
     return _name_reading(text)
+
+
+def _states_height(text: str) -> bool:
+    """A height, or the words for one whose figure stands beside them."""
+    if re.search(r"\d", text):
+        return height_in(text) is not None
+    return height_words_of(fold(text)) in {"ceiling", "beam"}
 
 
 def _name_reading(text: str) -> Reading:

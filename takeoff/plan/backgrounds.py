@@ -13,9 +13,15 @@ __all__ = ["wall_type"]
 
 _PARTITION_M = (0.045, 0.112)
 """50 mm laminated board to 75 mm studs with a board on each face; 95-100 mm is the usual stud partition."""
+_OUTSIDE_MASONRY_M = 0.2
 _UNCERTAIN_M = 0.155
 """Above partitions: 100 mm block plastered is 126-130 mm, 100 mm studs with two boards a side 150 mm."""
-_MASONRY_FILLS = ("ANSI31", "ANSI32", "ANSI33", "ANSI37", "ANSI38", "AR-BRSTD", "AR-BRELM", "AR-B816", "AR-B816C", "AR-B88", "AR-CONC", "BRICK", "BRSTONE", "JIS_", "ISO02W100", "CONC", "STONE", "MASONRY", "BETON", "ZIEGEL")
+_MASONRY_FILLS = (
+    "ANSI32", "ANSI33", "ANSI38", "AR-BRSTD", "AR-BRELM", "AR-B816", "AR-B88", "AR-CONC", "BRICK", "BRSTONE", "CONC",
+    "STONE", "MASONRY", "BETON", "ZIEGEL",
+)
+"""Names of hatch patterns for brick, block, stone and concrete, by their beginnings; plain diagonals (ANSI31) say
+nothing: every office uses them for whatever is cut."""
 _FRAME_FILLS = ("INSUL", "BATT", "WOOD", "GYP", "STUD", "AR-RROOF")
 
 
@@ -40,7 +46,7 @@ def wall_type(
         return "unknown", "its thickness is not drawn"
     thick = f"{round(thickness_m * 1000)} mm thick"
     if external:
-        return ("masonry", f"an outside wall, {thick}") if thickness_m >= 0.2 else ("unknown", f"an outside wall, {thick}")
+        return ("masonry" if thickness_m >= _OUTSIDE_MASONRY_M else "unknown"), f"an outside wall, {thick}"
     if _PARTITION_M[0] <= thickness_m <= _PARTITION_M[1]:
         return "partition", f"{thick}: usual for studs with a board on each face"
     if thickness_m < _PARTITION_M[0] or thickness_m <= _UNCERTAIN_M:

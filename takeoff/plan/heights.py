@@ -14,11 +14,11 @@ from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from takeoff.drawing.lengths import read_lengths
+from takeoff.drawing.lengths import METRES, read_lengths
 from takeoff.drawing.model import Drawing, Point
 from takeoff.plan._height_texts import HeightText, bare_figure_m, height_in, height_words_of, slopes
 from takeoff.plan.labels import Assignment, Label, Line
-from takeoff.plan.layers import Role, fold, role_of, tokens_of
+from takeoff.plan.layers import Role, fold, role_of
 from takeoff.query import Query, query
 
 __all__ = ["HeightFinding", "RoomHeight", "find_heights", "layer_opening"]
@@ -27,7 +27,16 @@ _SAME_M = 0.011
 """Heights closer than this are one height, rounded differently (2.58 and 2.581)."""
 _SLOPE_M = (0.3, 8.0)
 """Metres: heights at the ends of a sloping ceiling."""
-_HEIGHT_TAGS = frozenset({"HEIGHT", "H", "HOEHE", "HÖHE", "CEILINGHEIGHT", "CLGHT", "CH", "HAUTEUR", "ALTURA", "ALTEZZA", "WYSOKOSC", "HOOGTE", "RH", "RAUMHOEHE", "HSP"})
+_HEIGHT_TAGS = frozenset({
+    "HEIGHT", "H", "HOEHE", "HÖHE", "CEILINGHEIGHT", "CLGHT", "CH", "HAUTEUR", "ALTURA", "ALTEZZA", "WYSOKOSC",
+    "HOOGTE", "RH", "RAUMHOEHE", "HSP",
+})
+_NO_CEILING = frozenset({"door", "window", "opening", "structure"})
+"""On layers with these roles a bare height is not a ceiling's."""
+_WIDTH = re.compile(r"^\s*(?:w|b|breite|ancho)\s*[=:]?\s*\d")
+_LAYER_SIZE = re.compile(
+    r"(?:^|[^a-z])(h|ho|hs|hp|sill|brh|par|all)[\s=:]*(\d{1,4}(?:[.,]\d+)?)\s*(mm|cm|m)?(?![a-z0-9])"
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,13 +81,13 @@ def find_heights(
     stated = [[s for label in group for s in _stated(drawing, label, roles)] for group in assignment.inside]
     explicit = any(s.height.kind == "ceiling" for group in stated for s in group)
     ceilings = [_ceilings(group, explicit) for group in stated]
-    held = {id(line) for group in assignment.inside for label in group for line in label.lines}
-    outside = [s for label in loose if not any(id(line) in held for line in label.lines) for s in _stated(drawing, label, roles)]
-    general = _general(outside)
+    held = {line.entity for group in assignment.inside for label in group for line in label.lines}
+    outside = [label for label in loose if not any(line.entity in held for line in label.lines)]
+    general = _general([s for label in outside for s in _stated(drawing, label, roles)])
     queries: list[Query] = []
     rooms = []
-    for ref, group, found in zip(refs, assignment.inside, ceilings, strict=True):
-        queries += _slope_queries(ref, group, stated[refs.index(ref)])
+    for ref, group, said, found in zip(refs, assignment.inside, stated, ceilings, strict=True):
+        queries += _slope_queries(ref, group, said)
         queries += _conflict_query(ref, found)
         rooms.append(_room_height(found or general))
     return HeightFinding(tuple(rooms), tuple(queries))
@@ -91,8 +100,7 @@ def layer_opening(layer: str) -> tuple[float | None, float | None]:
     """
     if role_of(layer).name not in {"door", "window", "opening"}:
         return None, None
-    found = re.findall(r"(?:^|[^a-z])(h|ho|hs|hp|sill|brh|par|all)[\s=:]*(\d{1,4}(?:[.,]\d+)?)\s*(mm|cm|m)?(?![a-z0-9])", fold(layer))
-    sizes = {name: bare * scale for name, bare, scale in ((n, float(v.replace(",", ".")), _layer_scale(v, u)) for n, v, u in found)}
+    sizes = {name: _layer_length(figure, unit) for name, figure, unit in _LAYER_SIZE.findall(fold(layer))}
     height = sizes.pop("h", None)
     sill = next(iter(sizes.values()), None)
     if height is not None and not 0.2 <= height <= 8.0:
@@ -100,17 +108,16 @@ def layer_opening(layer: str) -> tuple[float | None, float | None]:
     return height, sill if sill is None or 0.0 <= sill <= 5.0 else None
 
 
-def _layer_scale(figure: str, unit: str) -> float:
-    if unit:
-        return {"mm": 0.001, "cm": 0.01, "m": 1.0}[unit]
+def _layer_length(figure: str, unit: str) -> float:
+    """Metres: a bare figure is millimetres from 500 up, centimetres from 20 up."""
     value = float(figure.replace(",", "."))
-    return 0.001 if value >= 500 else 0.01 if value >= 20 else 1.0
+    return value * (METRES[unit] if unit else 0.001 if value >= 500 else 0.01 if value >= 20 else 1.0)
 
 
 def _stated(drawing: Drawing, label: Label, roles: Sequence[Role]) -> list[_Stated]:
     """Every height that a label's lines state; words and figure may stand in separate texts beside each other."""
     found = []
-    with_width = any(re.match(r"^\s*(?:w|b|breite|ancho)\s*[=:]?\s*\d", fold(line.text)) for line in label.lines)
+    with_width = any(_WIDTH.match(fold(line.text)) for line in label.lines)
     in_mm = drawing.metres_per_unit < 0.005
     pending = ""
     for line in label.lines:
@@ -121,7 +128,7 @@ def _stated(drawing: Drawing, label: Label, roles: Sequence[Role]) -> list[_Stat
             height, pending = HeightText(pending, value, line.text), ""
         if height is None:
             continue
-        if height.kind == "bare" and (with_width or roles[line.layer].name in {"door", "window", "opening", "structure"}):
+        if height.kind == "bare" and (with_width or roles[line.layer].name in _NO_CEILING):
             height = HeightText("beam" if with_width else "other", height.value_m, height.text)
         found.append(_Stated(height, line, (drawing.entities[line.entity].handle,)))
     if pending and len(label.lines) > 1:
@@ -146,8 +153,10 @@ def _tagged(label: Label, line: Line) -> HeightText | None:
     """An attribute that holds the height of a room's label."""
     if re.sub(r"[\W_]", "", line.tag.upper()) not in _HEIGHT_TAGS or not label.is_room:
         return None
-    unit = next((other.text for other in label.lines if "UNIT" in other.tag.upper() and other.tag.upper().endswith(line.tag.upper())), "")
-    height = height_in(f"CH={line.text}{unit if unit in {'m', 'cm', 'mm'} else ''}")
+    tags = {f"UNIT_{line.tag.upper()}", f"{line.tag.upper()}_UNIT"}
+    units = [other.text for other in label.lines if other.tag.upper() in tags]
+    unit = units[0] if units and units[0] in METRES else ""
+    height = height_in(f"CH={line.text}{unit}")
     return height and HeightText("ceiling", height.value_m, line.text)
 
 
@@ -183,10 +192,14 @@ def _room_height(found: list[_Stated]) -> RoomHeight:
 def _conflict_query(ref: str, found: list[_Stated]) -> list[Query]:
     if len(_distinct(found)) < 2:
         return []
-    texts = ", ".join(f"{s.height.value_m:g}" for s in sorted(found, key=lambda s: s.height.value_m))
+    texts = ", ".join(f"{v:.2f}" for v in sorted({round(s.height.value_m, 2) for s in found}))
     taken = _room_height(found)
-    says = f"{ref} has several ceiling heights written in it ({texts} m): {taken.height_m:g} m was taken. Set the right one, or split the room."
-    return [query("height-conflict", says, about=[ref], at=taken.at, answer=f"[rooms.{ref}]\nheight = {taken.height_m:g}")]
+    says = (
+        f"{ref} has several ceiling heights written in it ({texts} m): {taken.height_m:g} m was taken. "
+        "Set the right one, or split the room."
+    )
+    answer = f"[rooms.{ref}]\nheight = {taken.height_m:g}"
+    return [query("height-conflict", says, about=[ref], at=taken.at, answer=answer)]
 
 
 def _slope_queries(ref: str, group: Sequence[Label], stated: Sequence[_Stated]) -> list[Query]:

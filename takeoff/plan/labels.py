@@ -2,8 +2,10 @@
 
 Terms:
   line        one printed line of text with its reading (`_text_lines`).
-  label       lines that belong together: close one under the other, aligned, of like height, or attributes of one symbol.
-  room label  a label that names or numbers a room. Other labels (notes, tags, titles) are kept, but not counted as rooms.
+  label       lines that belong together: close one under the other, aligned, of like height, or attributes of one
+              symbol.
+  room label  a label that names or numbers a room, or gives its area. Other labels (notes, tags, titles) are kept,
+              but not counted as rooms.
   style       layer and height of print: a text that says nothing known is a name when known names look alike.
 """
 
@@ -29,13 +31,16 @@ from takeoff.plan._text_lines import Reading, plain, read_line
 from takeoff.plan.layers import Role
 
 __all__ = [
-    "NOT_PLASTERED", "ROOM_KINDS", "Assignment", "Label", "Line", "RoomFacts", "assign", "printed_queries", "read_labels", "room_facts",
+    "NOT_PLASTERED", "ROOM_KINDS", "Assignment", "Label", "Line", "RoomFacts", "assign", "printed_queries",
+    "read_labels", "room_facts",
 ]
 
 _SURE, _LIKELY, _STYLED, _UNSURE = 0.95, 0.75, 0.6, 0.3
 _LEAST_ALIKE = 2
 _SAME_STYLE = 0.12
 """Heights of print within this share look alike."""
+_SIZES_M = (0.3, 100.0)
+"""Metres: least and greatest printed length of a room's side."""
 _MOST_LINES = 8
 """A longer stack of lines is a note or a table, not a room label."""
 _OVERLAP = 0.2
@@ -78,8 +83,13 @@ class Label:
 
     @property
     def is_room(self) -> bool:
-        """Whether it is taken to name or number one room."""
+        """Whether it is taken to speak of one room."""
         return self.confidence >= 0.5
+
+    @property
+    def is_called(self) -> bool:
+        """Whether it names or numbers that room; a lone area does not."""
+        return self.is_room and bool(self.name or self.number)
 
 
 @dataclass(frozen=True, slots=True)
@@ -119,7 +129,7 @@ def read_labels(drawing: Drawing, roles: tuple[Role, ...]) -> tuple[Label, ...]:
     symbols = [_symbol_of(drawing, line) for line in lines]
     texts = [t for t in drawing.texts if plain(t.value)]
     grouped = groups_of(texts, symbols)
-    tabled = {c.handle for table in tables_of(drawing) for c in [*table.headings, *(c for r in table.rows for c in r.cells)]}
+    tabled = {cell.handle for table in tables_of(drawing) for cell in table.cells}
     rooms = frozenset(i for i, role in enumerate(roles) if role.name == "room outline" and role.confidence >= 0.5)
     labels = [_label(drawing, [lines[i] for i in group], rooms) for group in grouped]
     labels = [replace(label, confidence=0.0) if tabled.intersection(label.handles) else label for label in labels]
@@ -147,7 +157,10 @@ def _without_codes(lines: list[Line]) -> list[Line]:
 
 
 _AREA_TAGS = ("AREA", "FLAECHE", "FLÄCHE", "SURFACE", "SUPERFICIE", "SUP", "POWIERZCHNIA", "POW", "OPPERVLAKTE")
-_NAME_TAGS = ("NAME", "ROOM", "ROOMNAME", "RAUM", "RAUMNAME", "NOM", "NOMBRE", "NOME", "NAZWA", "NAAM", "DESCRIPTION", "BEZEICHNUNG")
+_NAME_TAGS = (
+    "NAME", "ROOM", "ROOMNAME", "RAUM", "RAUMNAME", "NOM", "NOMBRE", "NOME", "NAZWA", "NAAM", "DESCRIPTION",
+    "BEZEICHNUNG",
+)
 _NUMBER_TAGS = ("NUMBER", "NUM", "NR", "NO", "ROOMNO", "ROOMNUMBER", "RAUMNR", "NUMERO")
 
 
@@ -245,7 +258,7 @@ def _size(drawing: Drawing, lines: list[Line]) -> tuple[float, float] | None:
             continue
         scale = 1.0 if line.reading.sized_in_metres else drawing.metres_per_unit
         a, b = size[0] * scale, size[1] * scale
-        if 0.3 <= min(a, b) and max(a, b) <= 100:
+        if min(a, b) >= _SIZES_M[0] and max(a, b) <= _SIZES_M[1]:
             return a, b
     return None
 
@@ -290,14 +303,14 @@ def assign(polygons: Sequence[Polygon], labels: Sequence[Label]) -> Assignment:
     """
     parts = _parted(polygons, labels) if polygons else []
     inside: list[list[Label]] = [[] for _ in polygons]
-    outside = [] if polygons else [label for label in labels if label.is_room]
+    outside = [] if polygons else [label for label in labels if label.is_called]
     for label, place in parts:
         if place >= 0:
             inside[place].append(label)
-        elif label.is_room:
+        elif label.is_called:
             outside.append(label)
     held = tuple(tuple(sorted(group, key=lambda label: -label.confidence)) for group in inside)
-    crowded = tuple(i for i, group in enumerate(held) if len({(r.name, r.number, r.at) for r in group if r.is_room}) > 1)
+    crowded = tuple(i for i, group in enumerate(held) if sum(1 for label in group if label.is_called) > 1)
     return Assignment(held, tuple(outside), crowded)
 
 
@@ -361,12 +374,13 @@ def _places(tree: STRtree, lines: Sequence[Line]) -> np.ndarray:
 
 def room_facts(labels: Sequence[Label]) -> RoomFacts:
     """What the `labels` in one room say of it; of several room labels the surest names it."""
-    rooms = [label for label in labels if label.is_room]
-    main = rooms[0] if rooms else None
-    names = tuple(dict.fromkeys(label.name for label in rooms if label.name))
-    areas = [label.area for label in labels if label.area and not label.dwelling]
-    area = areas[0] if len(rooms) <= 1 and areas else None
-    size = next((label.size_m for label in labels if label.size_m), None) if len(rooms) <= 1 else None
+    called = [label for label in labels if label.is_called]
+    main = called[0] if called else None
+    areas = {label.area.m2: label.area for label in labels if label.area and not label.dwelling}
+    area = next(iter(areas.values())) if len(called) <= 1 and len(areas) == 1 else None
+    sizes = [label.size_m for label in labels if label.size_m]
+    size = sizes[0] if len(called) <= 1 and sizes else None
+    names = tuple(dict.fromkeys(label.name for label in called if label.name))
     number = main.number if main else ""
     return RoomFacts(
         name=main.name if main else "",

@@ -72,7 +72,8 @@ def opening_labels(drawing: Drawing, labels: Sequence[Label]) -> tuple[OpeningLa
         texts = [line.text for line in label.lines]
         mark = next((mark_key(t.split()[0]) for t in texts if t.split() and is_mark(t.split()[0])), "")
         drawn = not any(line.tag for line in label.lines)
-        size = _merged([s for t in texts if (s := tag_size(t, drawing.metres_per_unit))]) or (_stacked(texts) if drawn else None)
+        size = _merged([s for t in texts if (s := tag_size(t, drawing.metres_per_unit))])
+        size = size or (_stacked(texts) if drawn else None)
         if (mark or size) and not label.area and len(texts) <= 5 and not (label.is_room and label.name):
             size = replace(size, handles=label.handles, kind=size.kind or kind_of_mark(mark)) if size else None
             found.append(OpeningLabel(label.at, mark, size, label.handles))

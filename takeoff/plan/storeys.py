@@ -221,7 +221,9 @@ def _inside(ends: Floats, regions: list[SheetRegion]) -> Ints:
     return found
 
 
-_LEVEL = re.compile(r"[+\-±−]\s?\d{1,3}[.,]\d{2,3}\b|[(]\d{1,3}[.,]\d{2}\s?m[)]|\b(?:FFL|SSL|OKFF|OKRF|EL\.?)\b", re.IGNORECASE)
+_LEVEL = re.compile(
+    r"[+\-±−]\s?\d{1,3}[.,]\d{2,3}\b|[(]\d{1,3}[.,]\d{2}\s?m[)]|\b(?:FFL|SSL|OKFF|OKRF|EL\.?)\b", re.IGNORECASE
+)
 
 
 def _region(drawing: Drawing, index: int, found: list[Bounds], swings: int) -> SheetRegion:
