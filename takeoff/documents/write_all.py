@@ -8,15 +8,18 @@ from __future__ import annotations
 from collections.abc import Callable, Collection, Mapping
 from pathlib import Path
 
+from takeoff.documents.buying import buying_pdf
 from takeoff.documents.csv_document import to_csv
 from takeoff.documents.json_document import to_json
 from takeoff.documents.marked_plan import marked_plan_pdf, marked_plan_svgs
+from takeoff.documents.quotation import quotation_docx, quotation_pdf
+from takeoff.documents.site_schedule import schedule_pdf
 from takeoff.documents.workbook import write_workbook
 from takeoff.errors import OutputError
 from takeoff.files import write_together
 from takeoff.record import Takeoff
 
-__all__ = ["DOCUMENTS", "make_documents", "write_documents"]
+__all__ = ["DOCUMENTS", "PRICED", "make_documents", "write_documents"]
 
 Files = Mapping[str, bytes | str]
 """Contents by file name."""
@@ -41,6 +44,18 @@ def _quantities(takeoff: Takeoff) -> Files:
     return {"quantities.csv": to_csv(takeoff)}
 
 
+def _quotation(takeoff: Takeoff) -> Files:
+    return {"quotation.pdf": quotation_pdf(takeoff), "quotation.docx": quotation_docx(takeoff)}
+
+
+def _buying_list(takeoff: Takeoff) -> Files:
+    return {"buying-list.pdf": buying_pdf(takeoff)}
+
+
+def _site_schedule(takeoff: Takeoff) -> Files:
+    return {"site-schedule.pdf": schedule_pdf(takeoff)}
+
+
 DOCUMENTS: Mapping[str, Callable[[Takeoff], Files]] = {
     "workbook": _workbook,
     "marked-plan": _marked_plan,
@@ -49,15 +64,24 @@ DOCUMENTS: Mapping[str, Callable[[Takeoff], Files]] = {
 }
 
 
+PRICED: Mapping[str, Callable[[Takeoff], Files]] = {
+    "quotation": _quotation,
+    "buying-list": _buying_list,
+    "site-schedule": _site_schedule,
+}
+"""Documents of a takeoff that has its programme and price."""
+
+
 def make_documents(takeoff: Takeoff, only: Collection[str] = ()) -> dict[str, bytes | str]:
     """The contents of the documents named in `only` (all when empty), by file name.
 
     Raises `OutputError` for a document that there is not.
     """
-    if unknown := sorted(set(only) - set(DOCUMENTS)):
-        raise OutputError(f"No document is called {unknown[0]}; one of: {', '.join(DOCUMENTS)}.")
+    there = {**DOCUMENTS, **PRICED} if takeoff.price and takeoff.programme else DOCUMENTS
+    if unknown := sorted(set(only) - set(there)):
+        raise OutputError(f"No document is called {unknown[0]}; one of: {', '.join(there)}.")
     made: dict[str, bytes | str] = {}
-    for name, make in DOCUMENTS.items():
+    for name, make in there.items():
         if not only or name in only:
             made.update(make(takeoff))
     return made
