@@ -5,7 +5,8 @@ Each question is asked once for the drawing and lists the rooms; what the job fi
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+import re
+from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
 from takeoff.data import load
@@ -64,8 +65,16 @@ def _by_kind_of_room(topic: str, scheme: Scheme) -> Query | None:
     if not rooms:
         return None
     says = row["says"].format(places=_listed([_called(room) for room in rooms]))
-    offer = f'wall_build_up = "{row["offer_frame"]}"\nceiling_build_up = "{row["offer_frame"]}"'
-    return query("specification", says, about=(r.ref for r in rooms), answer=f"[rooms.{rooms[0].ref}]\n{offer}")
+    first = [a.background for s, a, _ in scheme.each() if s.room == rooms[0].ref and s.kind == "wall"]
+    above = f'# ceiling_build_up = "{row["offer_frame"]}"'
+    answer = f'[rooms.{rooms[0].ref}]\nwall_build_up = "{_offer(row, first)}"\n{above}'
+    return query("specification", says, about=(r.ref for r in rooms), answer=answer)
+
+
+def _offer(row: Mapping[str, Any], backgrounds: Sequence[str]) -> str:
+    """A build-up to offer that suits at least one of `backgrounds`."""
+    on_frame = not backgrounds or any(background in _FRAMES for background in backgrounds)
+    return str(row["offer_frame" if on_frame else "offer_masonry"])
 
 
 def _called(room: Room) -> str:
@@ -73,20 +82,31 @@ def _called(room: Room) -> str:
 
 
 def separating_walls(scheme: Scheme) -> list[Surface]:
-    """Walls between rooms as thick as a wall between dwellings."""
-    least = load("build_ups")["ask"]["sound"]["separating_from_m"]
+    """Walls between rooms as thick as a wall between dwellings, where the drawing tells of several dwellings."""
+    rule = load("build_ups")["ask"]["sound"]
+    if not _several_dwellings(scheme, frozenset(rule["dwelling_words"])):
+        return []
     walls = (s for s in scheme.measured.surfaces if s.kind == "wall" and s.external is False)
-    return [s for s in walls if (s.thickness_m or 0.0) >= least]
+    return [s for s in walls if (s.thickness_m or 0.0) >= rule["separating_from_m"]]
+
+
+def _several_dwellings(scheme: Scheme, words: frozenset[str]) -> bool:
+    """True where a room's name speaks of flats or common parts, or the job file tells of several plots."""
+    plots = {row.plot for row in scheme.job.rooms.values() if row.plot}
+    named = any(words & set(re.findall(r"\w+", room.name.casefold())) for room in scheme.plan.rooms)
+    return len(plots) > 1 or named or any(room.kind == "dwelling" for room in scheme.plan.rooms)
 
 
 def _sound(scheme: Scheme) -> Query | None:
     still_open = {s.ref for s in _open_surfaces(scheme)}
-    walls = [s.ref for s in separating_walls(scheme) if s.ref in still_open]
+    walls = [s for s in separating_walls(scheme) if s.ref in still_open]
     if not walls:
         return None
     row = load("build_ups")["ask"]["sound"]
-    answer = f'[surfaces."{walls[0]}"]\nbuild_up = "{row["offer_frame"]}"'
-    return query("specification", row["says"].format(places=_listed(walls)), about=walls, answer=answer)
+    background = next(a.background for s, a, _ in scheme.each() if s.ref == walls[0].ref)
+    answer = f'[surfaces."{walls[0].ref}"]\nbuild_up = "{_offer(row, [background])}"'
+    says = row["says"].format(places=_listed([s.ref for s in walls]))
+    return query("specification", says, about=(s.ref for s in walls), answer=answer)
 
 
 def _lime(scheme: Scheme) -> Query | None:

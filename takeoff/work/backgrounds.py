@@ -3,12 +3,14 @@
 Terms:
   proposed   what the drawing suggests: wall type, thickness, whether outdoors lies behind.
   decided    set by the job file; the most particular word wins: surface, opening, kind of opening, room, wall type.
+  suited     a room whose build-up goes on some of its walls as they are: the others keep what is proposed for them,
+             so that a build-up for studs does not turn the room's one block wall into studs.
 """
 
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from takeoff.data import load
@@ -40,6 +42,8 @@ class _Site:
     library: Mapping[str, BuildUp]
     opening_kinds: Mapping[str, str]
     existing: frozenset[str]
+    suited: frozenset[str] = frozenset()
+    """Rooms some of whose walls suit the build-up that the job file gives the room's walls."""
 
 
 def assign(plan: Plan, measured: Measured, library: Mapping[str, BuildUp], job: Job) -> tuple[Assignment, ...]:
@@ -50,6 +54,7 @@ def assign(plan: Plan, measured: Measured, library: Mapping[str, BuildUp], job: 
     _check_names(plan, job)
     site = _Site(job, library, {o.ref: o.kind for o in plan.openings}, frozenset(existing_rooms(plan, job)))
     walls = [s for s in measured.surfaces if s.kind != "reveal"]
+    site = replace(site, suited=frozenset(s.room for s in walls if _suits_room(s, site)))
     given = {s.ref: _assigned(s, None, site) for s in walls}
     by_opening = {(s.room, d.opening): s.ref for s in walls for d in s.deductions}
     by_side = {(s.room, s.side): s.ref for s in walls if s.side}
@@ -74,6 +79,16 @@ def _check(table: str, given: Mapping[str, Any], known: list[str], job: Job) -> 
             raise job.error((table, name), "names nothing on the drawing", right)
 
 
+def _suits_room(surface: Surface, site: _Site) -> bool:
+    """True for a wall, as it stands, on which the build-up of its room's walls can go."""
+    row = site.job.rooms.get(surface.room)
+    chosen = site.library.get(row.wall_build_up or "") if row else None
+    if surface.kind == "ceiling" or chosen is None:
+        return False
+    background = _said(surface, "background", site) or _proposed(surface, site)
+    return background.word in chosen.backgrounds
+
+
 def _assigned(surface: Surface, parent: Assignment | None, site: _Site) -> Assignment:
     """The assignment of one surface; `parent` is the wall of a reveal."""
     background, build_up = _said(surface, "background", site), _said(surface, "build_up", site)
@@ -84,10 +99,17 @@ def _assigned(surface: Surface, parent: Assignment | None, site: _Site) -> Assig
     if parent and not build_up and background and background.word == parent.background:
         build_up = _inherited(parent, surface, site)
     proposed = background or _proposed(surface, site)
-    if build_up:
+    if build_up and not _passed_over(surface, proposed, build_up, site):
         return _with_build_up(surface, proposed, build_up, site)
     slug = load("build_ups")["backgrounds"][proposed.word]["ceiling" if surface.kind == "ceiling" else "wall"]
-    return Assignment(surface.ref, proposed.word, slug, proposed.by)
+    by = f"{proposed.by}; {build_up.word} does not go on {proposed.word}" if build_up else proposed.by
+    return Assignment(surface.ref, proposed.word, slug, by)
+
+
+def _passed_over(surface: Surface, background: _Said, build_up: _Said, site: _Site) -> bool:
+    """True for a wall that its room's build-up does not suit while it suits others of the room."""
+    by_room = build_up.key == ("rooms", surface.room, "wall_build_up")
+    return by_room and surface.room in site.suited and background.word not in site.library[build_up.word].backgrounds
 
 
 def _inherited(parent: Assignment, surface: Surface, site: _Site) -> _Said | None:

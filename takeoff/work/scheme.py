@@ -44,9 +44,7 @@ class Scheme:
         return {self.rows[layer.material]["kind"] for layer in build_up.layers}
 
     def settled(self, surface: Surface) -> bool:
-        """True where the job file itself names the build-up of this surface, or of its room's walls (or ceiling)."""
+        """True where the job file itself names the build-up of this surface, or one for its room."""
         own, room = self.job.surfaces.get(surface.ref), self.job.rooms.get(surface.room)
         by_surface = own is not None and own.build_up is not None
-        if by_surface or room is None:
-            return by_surface
-        return (room.ceiling_build_up if surface.kind == "ceiling" else room.wall_build_up) is not None
+        return by_surface or (room is not None and (room.wall_build_up or room.ceiling_build_up) is not None)

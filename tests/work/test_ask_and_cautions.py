@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import tomllib
+
 import pytest
 
 from takeoff.data import load
@@ -34,7 +36,6 @@ def test_walls_that_could_be_either_are_asked_about_once() -> None:
 
 
 def test_the_answer_offered_settles_the_question() -> None:
-    import tomllib
 
     unclear = [hand.wall("R1-W1", 3.5, 2.4)]
     answer = _asked(_work(unclear), "background-unclear")[0].answer
@@ -63,6 +64,17 @@ def test_moisture_and_fire_are_asked_once_each_and_never_decided() -> None:
     assert {a.build_up for a in work.assignments} == {"skim-12-5"}, "proposed as anywhere else until the user says"
 
 
+def test_what_is_offered_suits_the_walls_there_and_settles_the_question() -> None:
+
+    for wall_type, offered in (("partition", "skim-mr-12-5"), ("masonry", "battens-mr-12-5")):
+        wall = [hand.wall("R1-W1", 3, 2.4, wall_type=wall_type), hand.ceiling("R1-C1", 3, 2)]
+        answer = _asked(_work(wall, WET[:1]), "specification")[0].answer
+        settled = _work(wall, WET[:1], **tomllib.loads(answer))
+        assert settled.assignments[0].build_up == offered
+        assert settled.assignments[0].background == _work(wall).assignments[0].background
+        assert not _asked(settled, "specification")
+
+
 def test_a_room_whose_build_up_is_named_is_not_asked_about() -> None:
     walls = {"R1": {"wall_build_up": "skim-mr-12-5"}, "R2": {"wall_build_up": "skim-12-5"}}
     questions = _asked(_work(WET_WALLS, WET, rooms=walls), "specification")
@@ -76,8 +88,12 @@ def test_existing_rooms_are_not_asked_to_be_relined() -> None:
 def test_thick_walls_between_rooms_may_separate_dwellings() -> None:
     party = hand.wall("R1-W1", 4, 2.4, wall_type="masonry", thickness_m=0.25, external=False)
     outer = hand.wall("R1-W2", 4, 2.4, wall_type="masonry", thickness_m=0.25, external=True)
-    questions = _asked(_work([party, outer]), "specification")
-    assert [q.about for q in questions] == [("R1-W1",)]
+    assert not _asked(_work([party, outer]), "specification"), "one house: its thick inner walls are no party walls"
+    for rooms in ([hand.room("R1", "Common stair")], [hand.room("R1", "Flat 2 hall")]):
+        assert [q.about for q in _asked(_work([party, outer], rooms), "specification")] == [("R1-W1",)]
+    plots = {"R1": {"plot": "1"}, "R2": {"plot": "2"}}
+    two = [hand.room("R1"), hand.room("R2")]
+    assert [q.about for q in _asked(_work([party, outer], two, rooms=plots), "specification")] == [("R1-W1",)]
 
 
 def test_lime_is_offered_and_never_assumed() -> None:

@@ -103,6 +103,16 @@ def test_a_build_up_alone_tells_the_background_too() -> None:
     assert given.background == "brick"
 
 
+def test_a_rooms_build_up_goes_where_it_suits_and_leaves_other_walls_as_they_are() -> None:
+    mixed = [hand.wall("R1-W1", 4, 2.4, wall_type="masonry"), hand.wall("R1-W2", 4, 2.4, wall_type="partition")]
+    tables = {"rooms": {"R1": {"wall_build_up": "skim-mr-12-5"}}}
+    block, stud = _given(mixed, "R1-W1", **tables), _given(mixed, "R1-W2", **tables)
+    assert (block.build_up, stud.build_up) == ("undercoat-block", "skim-mr-12-5")
+    assert block.decided_by == "drawing: masonry; skim-mr-12-5 does not go on block"
+    alone = _given(mixed[:1], "R1-W1", **tables)
+    assert (alone.background, alone.build_up) == ("timber frame", "skim-mr-12-5"), "no wall suits: the build-up tells"
+
+
 def test_a_particular_build_up_overrules_a_general_background() -> None:
     wall = hand.wall("R1-W1", 4, 2.4, wall_type="unknown")
     frames = {"wall_types": {"unknown": {"background": "timber frame"}}}
