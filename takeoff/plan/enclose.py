@@ -18,7 +18,7 @@ from takeoff.geometry.planar import Arrangement, arrange
 from takeoff.geometry.runs import straight_runs
 from takeoff.plan.fabric import evidence_lines, fabric_lines, glass_walls
 from takeoff.plan.gaps import Gaps, find_gaps
-from takeoff.plan.heal import close_corners, close_misses, close_short_walls
+from takeoff.plan.heal import close_corners, close_misses, close_open_ends, close_short_walls
 from takeoff.plan.jambs import Jambs, find_jambs
 from takeoff.plan.layers import Role
 from takeoff.plan.linework import BRIDGE, HEALED, Lines, joined, made_lines
@@ -52,7 +52,7 @@ class Enclosure:
 def enclose(drawing: Drawing, roles: Sequence[Role], usable: Index) -> Enclosure:
     """Close the line work of `drawing` (metres) as far as openings and small misses explain; `usable` masks its segments."""
     swings, marks = find_swings(drawing, roles), find_marks(drawing, roles)
-    fabric, layers = fabric_lines(drawing, roles, usable)
+    fabric, layers = fabric_lines(drawing, roles, swings, usable)
     evidence = evidence_lines(drawing, roles, marks, fabric, usable)
     fabric, runs, jambs, gaps, found = _openings(drawing, roles, fabric, evidence, swings, marks)
     glass = glass_walls(drawing, roles, evidence, _strips(found, gaps))
@@ -86,6 +86,6 @@ def _closed(fabric: Lines, runs: Floats, jambs: Jambs, found: Sequence[Candidate
     mouths = find_mouths(runs, evidence)
     lines = joined(
         fabric, made_lines(bridges, BRIDGE, owner), made_lines(mouths, BRIDGE),
-        made_lines(close_short_walls(jambs, runs), HEALED),
+        made_lines(close_short_walls(jambs, runs), HEALED), made_lines(close_open_ends(jambs), HEALED),
     )
     return joined(lines, made_lines(close_corners(lines.ends), HEALED))

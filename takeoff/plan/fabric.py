@@ -19,10 +19,12 @@ from takeoff.geometry.runs import mates, straight_runs
 from takeoff.plan.jambs import THICKEST, THINNEST
 from takeoff.plan.layers import NOT_FABRIC, Role
 from takeoff.plan.linework import COLUMN, FABRIC, GLASS, Lines
-from takeoff.plan.symbols import Mark
+from takeoff.plan.soften import treads
+from takeoff.plan.symbols import Mark, Swings
 
 __all__ = ["LayerShape", "evidence_lines", "fabric_lines", "glass_walls", "layer_shapes"]
 
+Mask = npt.NDArray[np.bool_]
 Polygons = npt.NDArray[np.object_]
 
 _PANE = 0.5
@@ -70,20 +72,39 @@ def _shape(runs: Floats, length: Floats, paired: Index) -> LayerShape:
     return LayerShape(float(length.sum()), float(length[paired].sum()), meeting)
 
 
-def fabric_lines(drawing: Drawing, roles: Sequence[Role], inside: Index) -> tuple[Lines, Index]:
-    """The fabric among the segments masked by `inside`, and which layers (mask) it was taken from."""
+def fabric_lines(drawing: Drawing, roles: Sequence[Role], swings: Swings, inside: Index) -> tuple[Lines, Index]:
+    """The fabric among the segments masked by `inside`, and which layers (mask) it was taken from.
+
+    Doors drawn on a wall layer, leaf and swing, and the nosings of stairs are left out.
+    """
     entity_layer = np.array([e.layer for e in drawing.entities], dtype=np.int64)
     solid_line = np.array([not e.dashed for e in drawing.entities], dtype=bool)
     segments = drawing.segments
     usable = inside & solid_line[segments.entity]
     chosen = _fabric_layers(drawing, roles, usable)
-    pick = np.flatnonzero(usable & chosen[entity_layer[segments.entity]])
+    pick = np.flatnonzero(usable & chosen[entity_layer[segments.entity]] & ~_door_lines(drawing, swings))
+    pick = pick[~_on_treads(segments.ends[pick])]
     kinds = np.array([COLUMN if r.name == "column" else FABRIC for r in roles], dtype=np.int64)
     entity = segments.entity[pick].astype(np.int64)
     return Lines(
         segments.ends[pick], kinds[entity_layer[entity]], entity, segments.arc[pick].astype(np.int64),
         np.full(len(pick), -1, dtype=np.int64),
     ), chosen
+
+
+def _door_lines(drawing: Drawing, swings: Swings) -> Mask:
+    """Segments (mask) that are leaves of doors or the swings of those leaves."""
+    lines = np.zeros(len(drawing.segments.ends), dtype=bool)
+    leaves, _ = swings.leaf_lines
+    lines[leaves] = True
+    swung = np.zeros(len(drawing.arcs.entity) + 1, dtype=bool)
+    swung[swings.arc[swings.leaf_tip >= 0]] = True
+    return np.asarray(lines | swung[drawing.segments.arc])
+
+
+def _on_treads(ends: Floats) -> Mask:
+    runs, _, run = straight_runs(ends, np.zeros(len(ends), dtype=np.int64))
+    return np.asarray(treads(runs)[run]) if len(ends) else np.zeros(0, dtype=bool)
 
 
 def _fabric_layers(drawing: Drawing, roles: Sequence[Role], usable: Index) -> Index:
@@ -94,6 +115,8 @@ def _fabric_layers(drawing: Drawing, roles: Sequence[Role], usable: Index) -> In
     best_named = float(score[named | columns].sum())
     barred = np.array([r.name in NOT_FABRIC or r.name in ("door", "window", "opening", "stairs", "hatch", "structure") for r in roles])
     free = np.where(barred | named | columns, 0.0, score)
+    if max(best_named, float(free.max(initial=0.0))) < 2.0:
+        return np.array([r.name in ("wall", "column", "room outline") for r in roles], dtype=bool)
     if best_named >= 0.25 * float(free.max(initial=0.0)) and best_named > 2.0:
         return named | columns
     return named | columns | (free >= max(0.25 * float(free.max(initial=0.0)), 2.0))

@@ -18,11 +18,11 @@ from takeoff.geometry.cluster import Floats, Index
 from takeoff.plan.jambs import Jambs, first_hits
 from takeoff.plan.symbols import Swings
 
-__all__ = ["WIDEST", "Gaps", "Leaves", "covered_by", "find_gaps", "hung_doors", "share_of"]
+__all__ = ["WIDEST", "Gaps", "Leaves", "covered_by", "find_gaps", "hung_doors", "share_in", "share_of"]
 
 WIDEST = 8.0
 """Widest gap looked across, metres: a wide shop front or garage pair."""
-_NARROWEST = 0.3
+_NARROWEST = 0.22
 _TIP_CAP = 0.12
 """Half length of the line laid across a loose tip or open end so that beams meet it, metres."""
 _BINS = 32
@@ -210,6 +210,12 @@ def _bits(low: Floats, high: Floats) -> Index:
 def share_of(mask: Index) -> Floats:
     """The share (0-1) of the width that a mask of parts stands for."""
     return np.array([bin(m).count("1") for m in mask.tolist()], dtype=float) / _BINS
+
+
+def share_in(mask: int, low: float, high: float) -> float:
+    """The share (0-1) of the stretch from `low` to `high` (shares of the width) that a mask covers."""
+    first, last = round(low * _BINS), max(round(high * _BINS), round(low * _BINS) + 1)
+    return bin(mask >> first & ((1 << (last - first)) - 1)).count("1") / (last - first)
 
 
 @dataclass(frozen=True)

@@ -18,7 +18,7 @@ from takeoff.geometry.cluster import Floats, Index
 from takeoff.geometry.runs import straight_runs
 from takeoff.plan.jambs import TOUCH, Jambs, first_hits
 
-__all__ = ["CORNER_REACH", "REACH", "close_corners", "close_misses", "close_short_walls"]
+__all__ = ["CORNER_REACH", "REACH", "close_corners", "close_misses", "close_open_ends", "close_short_walls"]
 
 REACH = 0.06
 """Metres: ends that stop this short are carried on."""
@@ -114,3 +114,9 @@ def close_short_walls(jambs: Jambs, runs: Floats) -> Floats:
         start = corner[capped[met]]
         rows.append(np.hstack([start, start + jambs.way[capped[met]] * far[met, None]]))
     return np.vstack(rows)
+
+
+def close_open_ends(jambs: Jambs) -> Floats:
+    """Lines across the open ends of walls, from loose face end to loose face end."""
+    bare = (jambs.cap < 0) & (jambs.thick > 0)
+    return np.hstack([jambs.left[bare], jambs.right[bare]])

@@ -16,7 +16,7 @@ import shapely
 
 from takeoff.drawing.model import Drawing
 from takeoff.geometry.cluster import Floats, Index
-from takeoff.plan.gaps import Gaps, Leaves, covered_by, hung_doors, share_of
+from takeoff.plan.gaps import Gaps, Leaves, covered_by, hung_doors, share_in, share_of
 from takeoff.plan.layers import Role
 from takeoff.plan.symbols import Mark, Swings
 
@@ -73,7 +73,7 @@ def accept_gaps(
     symbol_of = {m.symbol: m for m in marks}
     touching = _evidence_by_gap(gaps.take(taken), ends)
     return [
-        _candidate(drawing, roles, gaps, int(g), bool(explained[g]), leaves, evidence[touching[n]], symbol_of, swings)
+        _candidate(drawing, roles, gaps, int(g), bool(explained[g]), leaves, mask, evidence[touching[n]], symbol_of, swings)
         for n, g in enumerate(taken.tolist())
     ]
 
@@ -118,13 +118,13 @@ def _evidence_by_gap(gaps: Gaps, ends: Floats) -> list[Index]:
 
 
 def _candidate(
-    drawing: Drawing, roles: Sequence[Role], gaps: Gaps, gap: int, explained: bool, leaves: Leaves, lines: Index,
+    drawing: Drawing, roles: Sequence[Role], gaps: Gaps, gap: int, explained: bool, leaves: Leaves, mask: Index, lines: Index,
     symbol_of: dict[int, Mark], swings: Swings,
 ) -> Candidate:
     mine = leaves.gap == gap
     entities = sorted({int(e) for e in drawing.segments.entity[lines]} | {int(e) for e in swings.entity[leaves.swing[mine]]})
     mark = _mark_of(drawing, entities, symbol_of, float(gaps.width[gap]))
-    parts = _parts(gaps, gap, leaves, mine)
+    parts = _parts(gaps, gap, leaves, mine, int(mask[gap]))
     kind = "door" if mine.any() else _kind_from_lines(drawing, roles, lines, mark, explained)
     bridges = gaps.bridges[gap] if gaps.thick[gap] > 0 else gaps.bridges[gap][:1]
     style = "double" if np.unique(np.round(leaves.low[mine], 1)).size > 1 and not parts else ""
@@ -150,8 +150,11 @@ def _kind_from_lines(drawing: Drawing, roles: Sequence[Role], lines: Index, mark
     return "window" if explained and len(lines) >= 2 else "opening"
 
 
-def _parts(gaps: Gaps, gap: int, leaves: Leaves, mine: Index) -> tuple[tuple[float, float, str], ...]:
-    """Where leaves fill only part of a gap that glass fills else: the doors and what stands beside them."""
+def _parts(gaps: Gaps, gap: int, leaves: Leaves, mine: Index, covered: int) -> tuple[tuple[float, float, str], ...]:
+    """Where leaves fill only part of a gap: the doors, and the windows where lines (`covered`) fill the rest.
+
+    What neither fills is wall that was not drawn.
+    """
     width = float(gaps.width[gap])
     spans = sorted((max(float(a), 0.0), min(float(b), width)) for a, b in zip(leaves.low[mine], leaves.high[mine], strict=True))
     if not spans:
@@ -162,11 +165,13 @@ def _parts(gaps: Gaps, gap: int, leaves: Leaves, mine: Index) -> tuple[tuple[flo
             doors[-1][1] = max(doors[-1][1], high)
         else:
             doors.append([low, high])
-    rest, at = [], 0.0
+    rest, at, bare = [], 0.0, False
     for low, high in [*doors, [width, width]]:
         if low - at > _PART_LEAST:
-            rest.append((at, low, "window"))
+            lit = share_in(covered, at / width, low / width) >= _FILLED
+            rest += [(at, low, "window")] if lit else []
+            bare = bare or not lit
         at = max(at, high)
-    if not rest and len(doors) == 1:
+    if not rest and len(doors) == 1 and not bare:
         return ()
     return tuple(sorted([(low, high, "door") for low, high in doors] + rest))

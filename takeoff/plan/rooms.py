@@ -30,6 +30,8 @@ _BACKING = 0.5
 """Share of a room's outline that must have a wall's body behind it, in a drawing whose walls have bodies."""
 _ASK_AREA = 1.5
 """A closed space with neither name nor opening is asked about from this floor area on, m2; smaller is a shaft."""
+_ASK_WIDTH = 0.7
+"""Narrower closed spaces with neither name nor opening are shafts or cavities, metres."""
 _FILLED_WIDTH, _OUTLINED_WIDTH = 0.8, 0.33
 """Widest filled and widest outlined shape on a fabric layer that is a wall's or pier's body, metres."""
 _FURNITURE = 8.0
@@ -80,7 +82,8 @@ def find_spaces(
         arrangement = without_edges(arrangement, soft)
     faces, named, entered = _classes(arrangement, enclosure.candidates, solids, names)
     backed = (faces.backing >= _BACKING) | (not bodied) | named
-    room = faces.space & backed & (named | entered | (faces.area >= _ASK_AREA))
+    wide = (faces.area >= _ASK_AREA) & (faces.width >= _ASK_WIDTH)
+    room = faces.space & backed & (named | entered | wide)
     return Spaces(arrangement, edge_kinds(arrangement, enclosure.lines), faces, room, named, entered, bodied)
 
 

@@ -13,8 +13,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
+import shapely
 
-from takeoff.drawing.model import Drawing
+from takeoff.drawing.model import Drawing, Segments
 from takeoff.geometry.cluster import Floats, Index
 from takeoff.plan.layers import Role, role_of
 
@@ -22,6 +23,8 @@ __all__ = ["Mark", "Swings", "find_marks", "find_swings"]
 
 LEAF_NARROWEST, LEAF_WIDEST = 0.35, 2.1
 """Door leaves in metres, cupboard door to garage leaf (common practice)."""
+_LEAF_MISS = 0.07
+"""A leaf line starts this near its hinge and ends this near its arc, metres (a leaf drawn 40-50 mm thick)."""
 _LEAST_TURN, _MOST_TURN = np.radians(12), np.radians(185)
 _OPENING_ROLES = {"door": "door", "window": "window", "opening": ""}
 
@@ -35,6 +38,12 @@ class Swings:
     radius: Floats
     entity: Index
     weight: Floats
+    arc: Index
+    """(s,) index into the drawing's arcs."""
+    leaf_tip: Index
+    """(s,) which tip the drawn leaf ends at (0 or 1), so that the other is where it shuts; -1 when no leaf is drawn."""
+    leaf_lines: tuple[Index, Index]
+    """Numbers of the drawing's segments that are leaves, and the swing each belongs to."""
 
     def __len__(self) -> int:
         return len(self.hinge)
@@ -65,7 +74,33 @@ def find_swings(drawing: Drawing, roles: Sequence[Role]) -> Swings:
     quarter = np.abs(sweep[pick] - np.pi / 2) < np.radians(8)
     role = [roles[drawing.entities[e].layer].name for e in entity[pick].tolist()]
     weight = np.array([_layer_weight(name) for name in role]) * np.where(quarter, 1.0, 0.7)
-    return Swings(shape[pick, :2], tips, radius[pick], entity[pick].astype(np.int64), weight)
+    hinge = shape[pick, :2]
+    leaf_tip, leaf_lines = _leaves(drawing.segments, hinge, tips, radius[pick])
+    weight = np.where(leaf_tip >= 0, np.maximum(weight, 0.6), weight)
+    return Swings(
+        hinge, tips, radius[pick], entity[pick].astype(np.int64), weight, pick.astype(np.int64), leaf_tip, leaf_lines
+    )
+
+
+def _leaves(segments: Segments, hinge: Floats, tips: Floats, radius: Floats) -> tuple[Index, tuple[Index, Index]]:
+    """Which tip of each swing a straight line from its hinge ends at, and those lines."""
+    none = np.zeros(0, dtype=np.int64)
+    leaf_tip = np.full(len(hinge), -1, dtype=np.int64)
+    straight = np.flatnonzero(segments.arc < 0)
+    ends = segments.ends[straight]
+    length = np.hypot(ends[:, 2] - ends[:, 0], ends[:, 3] - ends[:, 1])
+    fits = (length >= 0.8 * LEAF_NARROWEST) & (length <= 1.1 * LEAF_WIDEST)
+    straight, ends = straight[fits], ends[fits]
+    if not len(hinge) or not len(straight):
+        return leaf_tip, (none, none)
+    tree = shapely.STRtree(shapely.points(ends.reshape(-1, 2)))
+    swing, end = tree.query(shapely.points(hinge), predicate="dwithin", distance=_LEAF_MISS)
+    other = ends.reshape(-1, 2, 2)[end // 2, 1 - end % 2]
+    off = np.hypot(*(tips[swing] - other[:, None]).transpose(2, 0, 1))
+    tip = off.argmin(axis=1)
+    good = off.min(axis=1) <= _LEAF_MISS + 0.03 * radius[swing]
+    leaf_tip[swing[good][::-1]] = tip[good][::-1]
+    return leaf_tip, (straight[end[good] // 2], swing[good])
 
 
 def _layer_weight(role: str) -> float:

@@ -95,7 +95,7 @@ def _found_rooms(
     if job.split or job.join:
         enclosure, spaces, numbered = decided(drawing, roles, enclosure, names, spaces, numbered, job)
     faces = [n.face for n in numbered]
-    assignment = assign([spaces.arrangement.polygons[f] for f in faces], labels)
+    assignment = _less_crowded(assign([spaces.arrangement.polygons[f] for f in faces], labels))
     refs = [n.ref for n in numbered]
     heights = find_heights(drawing, roles, assignment, labels, refs)
     facts = [room_facts(group) for group in assignment.inside]
@@ -133,6 +133,15 @@ def _storey_at(storeys: Sequence[Storey], point: Floats) -> int:
         return float(miss), (x1 - x0) * (y1 - y0)
 
     return min(range(len(storeys)), key=rank, default=0)
+
+
+def _less_crowded(assignment: Assignment) -> Assignment:
+    """Only rooms with two names, or two numbers, are crowded: a number printed apart from its name is not a second room."""
+    def several(n: int) -> bool:
+        rooms = [x for x in assignment.inside[n] if x.is_room]
+        return max(len({x.at for x in rooms if x.name}), len({x.number for x in rooms if x.number})) > 1
+
+    return replace(assignment, crowded=tuple(n for n in assignment.crowded if several(n)))
 
 
 @dataclass(frozen=True)
