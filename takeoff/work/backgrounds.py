@@ -23,6 +23,7 @@ from takeoff.work.model import Assignment, BuildUp
 __all__ = ["UNKNOWN_WALL", "assign"]
 
 UNKNOWN_WALL = "default: wall type not known"
+_GROUPS = {True: "outer walls", False: "inner walls", None: "walls"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,6 +43,8 @@ class _Site:
     library: Mapping[str, BuildUp]
     opening_kinds: Mapping[str, str]
     existing: frozenset[str]
+    mostly: Mapping[bool | None, str]
+    """Type of most walls whose type is known: of outer walls (True), inner ones (False), all of them (None)."""
     suited: frozenset[str] = frozenset()
     """Rooms some of whose walls suit the build-up that the job file gives the room's walls."""
 
@@ -52,7 +55,8 @@ def assign(plan: Plan, measured: Measured, library: Mapping[str, BuildUp], job: 
     Raises `JobError` where the job file names what is not there, or a build-up that cannot go on its background.
     """
     _check_names(plan, job)
-    site = _Site(job, library, {o.ref: o.kind for o in plan.openings}, frozenset(existing_rooms(plan, job)))
+    kinds = {o.ref: o.kind for o in plan.openings}
+    site = _Site(job, library, kinds, frozenset(existing_rooms(plan, job)), _mostly(measured))
     walls = [s for s in measured.surfaces if s.kind != "reveal"]
     site = replace(site, suited=frozenset(s.room for s in walls if _suits_room(s, site)))
     given = {s.ref: _assigned(s, None, site) for s in walls}
@@ -63,6 +67,19 @@ def assign(plan: Plan, measured: Measured, library: Mapping[str, BuildUp], job: 
             parent = by_opening.get((s.room, s.opening)) or by_side.get((s.room, s.side), "")
             given[s.ref] = _assigned(s, given.get(parent), site)
     return tuple(given[s.ref] for s in measured.surfaces)
+
+
+def _mostly(measured: Measured) -> dict[bool | None, str]:
+    """Outer (True), inner (False) and all walls (None) -> their type, where most of those known are of one type."""
+    lengths: dict[bool | None, dict[str, float]] = {}
+    for s in measured.surfaces:
+        if s.kind == "wall" and s.wall_type != "unknown":
+            for group in {s.external, None}:
+                types = lengths.setdefault(group, {})
+                types[s.wall_type] = types.get(s.wall_type, 0.0) + s.length_m
+    share = load("build_ups")["proposal"]["most_share"]
+    most = {group: max(types, key=lambda name: types[name]) for group, types in lengths.items()}
+    return {g: name for g, name in most.items() if lengths[g][name] >= share * sum(lengths[g].values())}
 
 
 def _check_names(plan: Plan, job: Job) -> None:
@@ -179,6 +196,9 @@ def _proposed(surface: Surface, site: _Site) -> _Said:
     thick = f"{surface.thickness_m * 1000:.0f} mm " if surface.thickness_m else ""
     if surface.wall_type in ("masonry", "partition"):
         return _Said(words[surface.wall_type], f"drawing: {thick}{surface.wall_type}")
+    for group in (surface.external, None):
+        if alike := site.mostly.get(group):
+            return _Said(words[alike], f"{UNKNOWN_WALL}, taken as most {_GROUPS[group]} here")
     if surface.external:
         return _Said(words["unknown_external"], f"{UNKNOWN_WALL}, {thick}outer wall")
     if surface.thickness_m and surface.thickness_m >= words["unknown_masonry_from_m"]:

@@ -41,6 +41,21 @@ def test_proposed_from_the_drawing(
     assert given.decided_by.startswith("drawing:" if wall_type != "unknown" else "default:")
 
 
+def test_a_wall_that_could_be_either_is_taken_as_most_of_its_like() -> None:
+    known = [
+        hand.wall("R1-W1", 9, 2.4, wall_type="masonry", external=True),
+        hand.wall("R1-W2", 5, 2.4, wall_type="partition", external=False),
+    ]
+    for external, background in ((True, "block"), (False, "timber frame")):
+        unclear = hand.wall("R1-W3", 3, 2.4, external=external, thickness_m=0.14)
+        given = _given([*known, unclear], "R1-W3")
+        assert given.background == background
+        assert given.decided_by.startswith("default: wall type not known, taken as most")
+    divided = [*known, hand.wall("R1-W4", 5, 2.4, wall_type="masonry", external=False)]
+    thick = hand.wall("R1-W3", 3, 2.4, external=False, thickness_m=0.15)
+    assert _given([*divided, thick], "R1-W3").decided_by.endswith("150 mm thick"), "no majority: by thickness"
+
+
 def test_ceilings_are_boarded_joists_when_new_and_sound_plaster_when_existing() -> None:
     ceiling = hand.ceiling("R1-C1", 4, 3)
     assert _given([ceiling], "R1-C1").build_up == "skim-12-5"
