@@ -114,7 +114,8 @@ def _states_height(text: str) -> bool:
     """A height, or the words for one whose figure stands beside them."""
     if re.search(r"\d", text):
         return height_in(text) is not None
-    return height_words_of(fold(text)) in {"ceiling", "beam"}
+    kind = height_words_of(fold(text))
+    return kind in {"ceiling", "beam"} or (kind != "" and not text.isascii() and room_name(text) is None)
 
 
 def _name_reading(text: str) -> Reading:
