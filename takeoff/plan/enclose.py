@@ -20,8 +20,9 @@ from takeoff.plan.fabric import evidence_lines, fabric_lines, glass_walls
 from takeoff.plan.gaps import Gaps, find_gaps
 from takeoff.plan.heal import close_corners, close_misses, close_open_ends, close_short_walls
 from takeoff.plan.jambs import Jambs, find_jambs
+from takeoff.plan.inset import hung_in_walls, in_walls, leaning_leaves
 from takeoff.plan.layers import Role
-from takeoff.plan.linework import BRIDGE, HEALED, Lines, joined, made_lines
+from takeoff.plan.linework import BRIDGE, GLASS, HEALED, Lines, joined, made_lines
 from takeoff.plan.openings import Candidate, accept_gaps
 from takeoff.plan.recess import find_mouths
 from takeoff.plan.symbols import Mark, Swings, find_marks, find_swings
@@ -59,6 +60,10 @@ def enclose(drawing: Drawing, roles: Sequence[Role], usable: Index) -> Enclosure
     if len(glass):
         rest = evidence[~np.isin(drawing.segments.entity[evidence], glass.entity)]
         fabric, runs, jambs, gaps, found = _openings(drawing, roles, joined(fabric, glass), rest, swings, marks)
+    walls = runs if not len(glass) else straight_runs(_walls_only(fabric), np.zeros(len(_walls_only(fabric)), dtype=np.int64))[0]
+    found = [*found, *hung_in_walls(drawing, swings, walls, found)]
+    found = [*found, *leaning_leaves(drawing, swings, runs, found)]
+    found = [*found, *in_walls(drawing, roles, evidence, walls, found, marks)]
     lines = _closed(fabric, runs, jambs, found, drawing.segments.ends[evidence])
     return Enclosure(
         lines, arrange(lines.ends, SAME_PLACE), tuple(found), runs, gaps, layers, evidence, marks, swings
@@ -73,6 +78,10 @@ def _openings(
     jambs = find_jambs(runs)
     gaps = find_gaps(jambs, runs)
     return fabric, runs, jambs, gaps, accept_gaps(drawing, roles, gaps, evidence, swings, marks)
+
+
+def _walls_only(fabric: Lines) -> Floats:
+    return fabric.ends[fabric.kind != GLASS]
 
 
 def _strips(found: Sequence[Candidate], gaps: Gaps) -> np.ndarray:

@@ -97,8 +97,8 @@ def _door_lines(drawing: Drawing, swings: Swings) -> Mask:
     lines = np.zeros(len(drawing.segments.ends), dtype=bool)
     leaves, _ = swings.leaf_lines
     lines[leaves] = True
-    swung = np.zeros(len(drawing.arcs.entity) + 1, dtype=bool)
-    swung[swings.arc[swings.leaf_tip >= 0]] = True
+    hung = np.concatenate([swings.leaf_tip >= 0, [False]])
+    swung = np.concatenate([hung[swings.of_arc], [False]])
     return np.asarray(lines | swung[drawing.segments.arc])
 
 

@@ -30,6 +30,8 @@ _BACKING = 0.5
 """Share of a room's outline that must have a wall's body behind it, in a drawing whose walls have bodies."""
 _ASK_AREA = 1.5
 """A closed space with neither name nor opening is asked about from this floor area on, m2; smaller is a shaft."""
+_WAY_IN = 0.45
+"""Narrower openings lead into no room, metres."""
 _ASK_WIDTH = 0.7
 """Narrower closed spaces with neither name nor opening are shafts or cavities, metres."""
 _FILLED_WIDTH, _OUTLINED_WIDTH = 0.8, 0.33
@@ -74,9 +76,9 @@ def find_spaces(
     """Rooms and other spaces of an enclosure; `names` (n, 2) are the places of room labels."""
     solids = _drawn_solids(drawing, roles, enclosure)
     arrangement = enclosure.arrangement
-    faces, _, _ = _classes(arrangement, enclosure.candidates, solids, names)
+    faces, named, _ = _classes(arrangement, enclosure.candidates, solids, names)
     bodied = walls_have_bodies(arrangement, faces)
-    soft = soft_edges(drawing, roles, arrangement, enclosure.lines, faces, bodied)
+    soft = soft_edges(drawing, roles, arrangement, enclosure.lines, faces, named, bodied)
     soft |= _furniture(arrangement, faces, names)
     if soft.any():
         arrangement = without_edges(arrangement, soft)
@@ -99,7 +101,7 @@ def _classes(
         tree = shapely.STRtree(polygons)
         if len(names):
             named[tree.query(shapely.points(names), predicate="within")[1]] = True
-        ways = beside_openings(candidates)
+        ways = beside_openings([c for c in candidates if c.width >= _WAY_IN])
         if len(ways):
             entered[tree.query(shapely.points(ways.reshape(-1, 2)), predicate="within")[1]] = True
     return classify(arrangement, known, named, entered), named, entered

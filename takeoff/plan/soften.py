@@ -2,6 +2,7 @@
 
 Terms:
   panel      a solid thinner than any wall that stands inside one space: a cubicle screen, a balustrade.
+  cubicle    a small space without a name of its own that panels part off.
   stranger   a line between two spaces with no wall body on either side, in a drawing whose walls have bodies.
   island     line work inside a space that touches none of its walls.
 """
@@ -11,6 +12,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 import numpy as np
+import numpy.typing as npt
 
 from takeoff.drawing.model import Drawing
 from takeoff.geometry.cluster import Floats, Index, components
@@ -18,13 +20,18 @@ from takeoff.geometry.planar import OUTSIDE, Arrangement
 from takeoff.geometry.runs import mates
 from takeoff.plan.faces import Faces
 from takeoff.plan.layers import Role
-from takeoff.plan.linework import COLUMN, FABRIC, MADE, Lines
+from takeoff.plan.linework import BRIDGE, COLUMN, GLASS, MADE, Lines
+
+Mask = npt.NDArray[np.bool_]
 
 __all__ = ["PANEL", "edge_kinds", "soft_edges", "treads", "walls_have_bodies"]
 
 PANEL = 0.034
 """Solids no thicker are panels, not walls, metres (common practice: cubicle boards 12-30 mm)."""
-_ISLAND_WIDTH, _COLUMN_WIDEST = 0.05, 1.2
+_CUBICLE = 4.0
+"""Largest cubicle, m2 (common practice: 0.8 x 1.5 m to 1.5 x 2.2 m)."""
+_LEAF_SLIVER = 0.9
+"""Largest face between a leaf, its swing and the wall, m2: a quarter circle of a 1.05 m leaf."""
 _BODIED = 0.4
 _GOING = (0.18, 0.36)
 """Going of a stair, metres (common practice 0.20-0.35)."""
@@ -62,41 +69,83 @@ def walls_have_bodies(arrangement: Arrangement, faces: Faces) -> bool:
 
 
 def soft_edges(
-    drawing: Drawing, roles: Sequence[Role], arrangement: Arrangement, lines: Lines, faces: Faces, bodied: bool
-) -> Index:
+    drawing: Drawing, roles: Sequence[Role], arrangement: Arrangement, lines: Lines, faces: Faces, named: Mask, bodied: bool
+) -> Mask:
     """Edges (mask) to be dropped so that the faces beside them run together."""
-    return np.asarray(
-        _panels(arrangement, faces) | (_strangers(drawing, roles, arrangement, lines, faces) if bodied else False)
-    )
+    if not len(arrangement.edges):
+        return np.zeros(0, dtype=bool)
+    soft = _panels(arrangement, lines, faces, named) | _swung(arrangement, lines, faces, named)
+    return np.asarray(soft | _strangers(drawing, roles, arrangement, lines, faces)) if bodied else soft
 
 
-def _panels(arrangement: Arrangement, faces: Faces) -> Index:
-    """Edges of panels: thin solids whose every neighbour is one and the same space, or another panel of it."""
-    thin = faces.solid & (faces.width <= PANEL)
+def _panels(arrangement: Arrangement, lines: Lines, faces: Faces, named: Mask) -> Mask:
+    """Edges of panels that part no room from another, and of the doors hung between them.
+
+    A cubicle, that is a small space without a name bounded in part by panels, counts as part of the room outside it.
+    """
     left, right = arrangement.left, arrangement.right
     inner = (left != OUTSIDE) & (right != OUTSIDE)
-    both_thin = inner & thin[left] & thin[right]
-    group = components(len(thin), left[both_thin], right[both_thin])
-    beside = np.full((int(group.max(initial=-1)) + 1, 2), -2, dtype=np.int64)
-    for panel, other in ((left, right), (right, left)):
-        touch = inner & thin[panel] & ~thin[other]
-        for g, face in zip(group[panel[touch]].tolist(), other[touch].tolist(), strict=True):
-            if beside[g, 0] in (-2, face):
-                beside[g, 0] = face
-            else:
-                beside[g, 1] = face
-        edge = thin[panel] & (panel != OUTSIDE) & (other == OUTSIDE)
-        beside[group[panel[edge]], 1] = OUTSIDE
-    single = (beside[:, 1] == -2) & (beside[:, 0] >= 0)
-    single[single] = faces.space[beside[single, 0]]
-    in_panel = thin & single[group] if len(group) else thin
-    flagged = np.concatenate([in_panel, [False]])
-    return np.asarray(flagged[left] | flagged[right])
+    panel = faces.solid & (faces.width <= PANEL) & ~_touched(arrangement, _edge_any(arrangement, lines.kind == GLASS), len(faces.area))
+    group = components(len(panel), *(side[inner & panel[left] & panel[right]] for side in (left, right)))
+    own = inner & (panel[left] ^ panel[right])
+    inside = np.where(panel[left], left, right)
+    beyond = np.where(panel[left], right, left)
+    cubicle = faces.space & ~named & (faces.area <= _CUBICLE) & (_share(arrangement, own, beyond, len(panel)) >= 0.2)
+    spaces = own & faces.space[beyond] & ~cubicle[beyond]
+    pairs = np.unique(np.column_stack([group[inside[spaces]], beyond[spaces]]), axis=0)
+    several = np.bincount(pairs[:, 0], minlength=len(panel)) > 1
+    outside = (left == OUTSIDE) ^ (right == OUTSIDE)
+    bordering = np.where(left == OUTSIDE, right, left)[outside]
+    several[group[bordering[panel[bordering]]]] = True
+    loose = panel & ~several[group]
+    parted = inner & (loose[left] | loose[right]) & ((faces.space | panel)[left] & (faces.space | panel)[right])
+    hung = inner & (edge_kinds(arrangement, lines) == BRIDGE) & (cubicle[left] | cubicle[right])
+    freed = _touched(arrangement, parted, len(panel)) & cubicle
+    return np.asarray(parted | (hung & (freed[left] | freed[right]) & (faces.space | panel)[left] & (faces.space | panel)[right]))
+
+
+def _touched(arrangement: Arrangement, edges: Mask, count: int) -> Mask:
+    """Faces (mask) with one of the `edges` in their outline."""
+    touched = np.zeros(count + 1, dtype=bool)
+    touched[arrangement.left[edges]] = True
+    touched[arrangement.right[edges]] = True
+    return touched[:count]
+
+
+def _share(arrangement: Arrangement, edges: Mask, face: Index, count: int) -> Floats:
+    """For each face the share of its outline that the `edges` make, of which `face` (e,) names the one."""
+    lengths = arrangement.lengths
+    total = np.zeros(count + 1)
+    np.add.at(total, arrangement.left, lengths)
+    np.add.at(total, arrangement.right, lengths)
+    part = np.bincount(face[edges], lengths[edges], minlength=count + 1)
+    return np.asarray(part[:count] / np.maximum(total[:count], 1e-9))
+
+
+def _edge_any(arrangement: Arrangement, flagged: Mask) -> Mask:
+    """Edges (mask) along which one of the flagged lines runs."""
+    offsets, numbers = arrangement.pieces
+    return np.asarray(np.maximum.reduceat(flagged[numbers].astype(np.int8), offsets[:-1]) > 0)
+
+
+def _swung(arrangement: Arrangement, lines: Lines, faces: Faces, named: Mask) -> Mask:
+    """Curved edges that cut a sliver off a space: the swing of a door drawn on a wall layer.
+
+    A face bounded by curves alone is a round column and stays.
+    """
+    curved = ~_edge_any(arrangement, lines.arc < 0)
+    count = len(faces.area)
+    straight_too = _touched(arrangement, ~curved, count)
+    sliver = (faces.area <= _LEAF_SLIVER) & straight_too & ~named
+    spacious = np.concatenate([faces.space & ~sliver, [True]])
+    sliver = np.concatenate([sliver, [False]])
+    left, right = arrangement.left, arrangement.right
+    return np.asarray(curved & ((sliver[left] & spacious[right]) | (sliver[right] & spacious[left])))
 
 
 def _strangers(
     drawing: Drawing, roles: Sequence[Role], arrangement: Arrangement, lines: Lines, faces: Faces
-) -> Index:
+) -> Mask:
     """Edges between two spaces drawn on layers that no name calls walls."""
     space = np.concatenate([faces.space, [False]])
     between = space[arrangement.left] & space[arrangement.right]
@@ -104,11 +153,4 @@ def _strangers(
     hard_line = np.isin(lines.kind, MADE) | (lines.kind > COLUMN)
     own = (lines.kind <= COLUMN) & (lines.entity >= 0)
     hard_line[own] = named[lines.entity[own]]
-    offsets, numbers = arrangement.pieces
-    if not len(arrangement.edges):
-        return between
-    hard = np.maximum.reduceat(hard_line[numbers].astype(np.int64), offsets[:-1]) > 0
-    return np.asarray(between & ~hard)
-
-
-_ = FABRIC
+    return np.asarray(between & ~_edge_any(arrangement, hard_line))

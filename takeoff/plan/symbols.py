@@ -38,8 +38,8 @@ class Swings:
     radius: Floats
     entity: Index
     weight: Floats
-    arc: Index
-    """(s,) index into the drawing's arcs."""
+    of_arc: Index
+    """(arcs,) the swing that each of the drawing's arcs is part of, -1 for none."""
     leaf_tip: Index
     """(s,) which tip the drawn leaf ends at (0 or 1), so that the other is where it shuts; -1 when no leaf is drawn."""
     leaf_lines: tuple[Index, Index]
@@ -65,21 +65,43 @@ class Mark:
 
 def find_swings(drawing: Drawing, roles: Sequence[Role]) -> Swings:
     """The door swings of `drawing` (in metres): arcs on furniture or text layers weigh little unless a leaf goes with them."""
-    shape, entity = drawing.arcs.shape, drawing.arcs.entity
+    shape, pick, arc_swing = _joined_arcs(drawing.arcs.shape)
+    entity = drawing.arcs.entity[pick]
     radius, sweep = shape[:, 2], np.abs(shape[:, 4])
     good = (radius >= LEAF_NARROWEST) & (radius <= LEAF_WIDEST) & (sweep >= _LEAST_TURN) & (sweep <= _MOST_TURN)
-    pick = np.flatnonzero(good)
-    angles = shape[pick, 3][:, None] + np.column_stack([np.zeros(len(pick)), shape[pick, 4]])
-    tips = shape[pick, None, :2] + radius[pick, None, None] * np.stack([np.cos(angles), np.sin(angles)], axis=2)
-    quarter = np.abs(sweep[pick] - np.pi / 2) < np.radians(8)
-    role = [roles[drawing.entities[e].layer].name for e in entity[pick].tolist()]
+    shape, pick, entity, radius, sweep = shape[good], pick[good], entity[good], radius[good], sweep[good]
+    place = np.full(len(good) + 1, -1, dtype=np.int64)
+    place[np.flatnonzero(good)] = np.arange(int(good.sum()))
+    angles = shape[:, 3][:, None] + np.column_stack([np.zeros(len(pick)), shape[:, 4]])
+    tips = shape[:, None, :2] + radius[:, None, None] * np.stack([np.cos(angles), np.sin(angles)], axis=2)
+    quarter = np.abs(sweep - np.pi / 2) < np.radians(8)
+    role = [roles[drawing.entities[e].layer].name for e in entity.tolist()]
     weight = np.array([_layer_weight(name) for name in role]) * np.where(quarter, 1.0, 0.7)
-    hinge = shape[pick, :2]
-    leaf_tip, leaf_lines = _leaves(drawing.segments, hinge, tips, radius[pick])
+    hinge = shape[:, :2]
+    leaf_tip, leaf_lines = _leaves(drawing.segments, hinge, tips, radius)
     weight = np.where(leaf_tip >= 0, np.maximum(weight, 0.6), weight)
     return Swings(
-        hinge, tips, radius[pick], entity[pick].astype(np.int64), weight, pick.astype(np.int64), leaf_tip, leaf_lines
+        hinge, tips, radius, entity.astype(np.int64), weight, place[arc_swing], leaf_tip, leaf_lines
     )
+
+
+def _joined_arcs(shape: Floats) -> tuple[Floats, Index, Index]:
+    """Arcs, those that carry each other on about one centre made one: shape (k, 5), first arc, joined arc of each."""
+    count = len(shape)
+    if count < 2:
+        return shape, np.arange(count), np.arange(count)
+    before, after = np.arange(count - 1), np.arange(1, count)
+    radius = shape[:, 2]
+    ends = shape[:, 3] + shape[:, 4]
+    same = np.abs(radius[before] - radius[after]) <= 0.03 * radius[before]
+    same &= np.hypot(*(shape[before, :2] - shape[after, :2]).T) <= 0.04 * radius[before]
+    meets = np.minimum(np.abs(np.cos(ends[before]) - np.cos(shape[after, 3])) + np.abs(np.sin(ends[before]) - np.sin(shape[after, 3])), 9)
+    same &= (meets <= 0.1) & (np.sign(shape[before, 4]) == np.sign(shape[after, 4]))
+    group = np.concatenate([[0], np.cumsum(~same)])
+    first = np.searchsorted(group, np.arange(group[-1] + 1))
+    joined = shape[first].copy()
+    joined[:, 4] = np.bincount(group, shape[:, 4])
+    return joined, first, group
 
 
 def _leaves(segments: Segments, hinge: Floats, tips: Floats, radius: Floats) -> tuple[Index, tuple[Index, Index]]:

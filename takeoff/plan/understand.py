@@ -21,7 +21,7 @@ from takeoff.plan.confidence import Doubts, confidence_of
 from takeoff.plan.enclose import Enclosure, enclose
 from takeoff.plan.found_openings import Witnesses, find_openings, overridden, split_parts
 from takeoff.plan.heights import HeightFinding, find_heights
-from takeoff.plan.labels import Assignment, Label, RoomFacts, assign, printed_queries, read_labels, room_facts
+from takeoff.plan.labels import NOT_PLASTERED, Assignment, Label, RoomFacts, assign, printed_queries, read_labels, room_facts
 from takeoff.plan.layers import Role, layer_roles
 from takeoff.plan.model import Opening, Plan, Point, Room, Side, Space, Storey
 from takeoff.plan.openings import Candidate
@@ -37,6 +37,9 @@ __all__ = ["understand"]
 
 _WEAK = 0.75
 """Less of a room's outline than this backed by walls is asked about."""
+_SIDE_REACH = 0.45
+"""A side stands no farther than this from the middle of an opening's wall, half the wall's thickness aside, metres:
+the frame may stand deep in a recess."""
 _SPACE_LEAST = 0.05
 """Smallest closed face listed among the spaces, m2."""
 
@@ -55,7 +58,7 @@ def understand(drawing: Drawing, unit: UnitFinding, job: Job) -> Plan:
     storeys = _storeys(plans)
     found = _found_rooms(drawing, roles, enclosure, labels, storeys, job)
     openings = overridden(_openings(drawing, enclosure, found.rooms, storeys, labels), job)
-    rooms = _with_openings(found.rooms, openings)
+    rooms, openings = _with_openings(found.rooms, openings)
     queries = [*unit.queries, *_queries(rooms, openings, found, plans), *found.heights.queries, *printed_queries(rooms)]
     if not rooms and not found.assignment.outside:
         raise DrawingError(
@@ -104,7 +107,10 @@ def _found_rooms(
         _room(drawing, spaces, numbered[n].face, refs[n], numbered[n].plan, facts[n], shapes[n], heights, n, n in assignment.crowded, job)
         for n in range(len(faces))
     )
-    weak = tuple(refs[n] for n, f in enumerate(faces) if spaces.bodied and spaces.faces.backing[f] < _WEAK)
+    weak = tuple(
+        r.ref for r, f in zip(rooms, faces, strict=True)
+        if spaces.bodied and spaces.faces.backing[f] < _WEAK and r.kind not in NOT_PLASTERED
+    )
     closed = tuple(refs[n] for n, f in enumerate(faces) if not spaces.entered[f] and not spaces.named[f])
     return _Found(named_rooms(rooms, job), _other_spaces(spaces, storeys), assignment, heights, weak, closed)
 
@@ -235,37 +241,44 @@ def _openings(
     return find_openings(drawing, single, rooms, plans, Witnesses(read_schedules(drawing), opening_labels(drawing, labels)))
 
 
-def _with_openings(rooms: Sequence[Room], openings: Sequence[Opening]) -> tuple[Room, ...]:
-    """The rooms with each opening's ref in the side it stands in: the nearest parallel one."""
-    by_room: dict[str, list[Opening]] = {}
-    for opening in openings:
+def _with_openings(rooms: Sequence[Room], openings: Sequence[Opening]) -> tuple[tuple[Room, ...], tuple[Opening, ...]]:
+    """The rooms with each opening's ref in the side it stands in, and the openings without rooms that they do not bound.
+
+    A door between two panels stands in no side of the room round it.
+    """
+    by_room: dict[str, list[int]] = {}
+    for n, opening in enumerate(openings):
         for ref in opening.rooms:
-            by_room.setdefault(ref, []).append(opening)
-    return tuple(_room_with(room, by_room.get(room.ref, [])) for room in rooms)
-
-
-def _room_with(room: Room, openings: Sequence[Opening]) -> Room:
-    if not openings:
-        return room
-    lines = shapely.linestrings(np.array([(s.start, s.end) for s in room.sides]))
-    held: dict[int, list[str]] = {}
-    for opening in openings:
-        held.setdefault(_side_of(room, lines, opening), []).append(opening.ref)
-    sides = tuple(replace(s, openings=tuple(held[n])) if n in held else s for n, s in enumerate(room.sides))
-    return replace(room, sides=sides)
+            by_room.setdefault(ref, []).append(n)
+    held: dict[tuple[str, int], list[str]] = {}
+    bounding: dict[int, list[str]] = {}
+    for room in rooms:
+        own = by_room.get(room.ref, [])
+        lines = shapely.linestrings(np.array([(s.start, s.end) for s in room.sides])) if own else None
+        for n in own:
+            side = _side_of(room, lines, openings[n])
+            if side >= 0:
+                held.setdefault((room.ref, side), []).append(openings[n].ref)
+                bounding.setdefault(n, []).append(room.ref)
+    placed = tuple(
+        replace(r, sides=tuple(replace(s, openings=tuple(held.get((r.ref, k), ()))) for k, s in enumerate(r.sides))) for r in rooms
+    )
+    return placed, tuple(replace(o, rooms=tuple(r for r in o.rooms if r in bounding.get(n, ()))) for n, o in enumerate(openings))
 
 
 def _side_of(room: Room, lines: Index, opening: Opening) -> int:
+    """Number of the side that the opening stands in: the nearest about parallel one, -1 when none is near."""
     way = np.array(opening.jambs[1]) - np.array(opening.jambs[0])
     unit = way / max(float(np.hypot(*way)), 1e-9)
-    best, number = np.inf, 0
+    best, number = (opening.wall_thickness_m or 0.0) / 2 + _SIDE_REACH, -1
     distance = shapely.distance(lines, shapely.Point(opening.at))
-    for n, side in enumerate(room.sides):
-        along = np.array(side.end) - np.array(side.start)
+    for n in np.argsort(distance, kind="stable").tolist():
+        if distance[n] > best:
+            break
+        along = np.array(room.sides[n].end) - np.array(room.sides[n].start)
         slant = abs(float(unit[0] * along[1] - unit[1] * along[0])) / max(float(np.hypot(*along)), 1e-9)
-        rank = float(distance[n]) + 2.0 * slant
-        if rank < best - 1e-9:
-            best, number = rank, n
+        if slant < 0.35 and distance[n] < best - 1e-9:
+            best, number = float(distance[n]), n
     return number
 
 

@@ -1,0 +1,302 @@
+"""Openings in walls whose faces are drawn through: a rectangle in the wall, glass lines along it, a leaf swung over it.
+
+Terms:
+  bundle    lines that run side by side over the same length, closer than a wall is thick: an opening's frame and glass.
+  flank     the wall face on one side of a bundle, parallel and running past it.
+  hung      said of a leaf whose hinge and shut tip lie on a wall that runs on behind them.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+import shapely
+
+from takeoff.drawing.model import Drawing
+from takeoff.geometry.cluster import Floats, Index, components
+from takeoff.geometry.runs import mates, straight_runs
+from takeoff.plan.jambs import THICKEST, first_hits
+from takeoff.plan.layers import Role
+from takeoff.plan.openings import Candidate
+from takeoff.plan.soften import PANEL
+from takeoff.plan.symbols import LEAF_NARROWEST, Mark, Swings
+
+__all__ = ["hung_in_walls", "in_walls", "leaning_leaves"]
+
+_SHORTEST, _LONGEST = 0.35, 8.0
+_REACH = 0.45
+"""Lines of one opening lie no farther apart, and the wall's faces no farther from its middle, metres."""
+_SQUARE_ENDS = 0.12
+"""Ends of an opening's lines are level within this, metres."""
+_NEAR = 0.16
+"""A leaf's hinge and tip lie this near the face of the wall it hangs in, metres: half a frame and a lining."""
+_LEAN = 0.3
+"""A leaf that hangs in no wall found is tied to wall lines this near its hinge and tip, metres."""
+
+
+def in_walls(
+    drawing: Drawing, roles: Sequence[Role], evidence: Index, fabric: Floats, taken: Sequence[Candidate], marks: Sequence[Mark]
+) -> list[Candidate]:
+    """Openings told by lines inside unbroken walls. `evidence` numbers segments, `fabric` (r, 4) are runs of wall faces."""
+    role = np.array([r.name for r in roles])
+    entity = drawing.segments.entity[evidence]
+    layer = np.array([e.layer for e in drawing.entities], dtype=np.int64)[entity]
+    marked = np.isin(np.array([e.symbol for e in drawing.entities])[entity], [m.symbol for m in marks])
+    dashed = np.array([e.dashed for e in drawing.entities], dtype=bool)[entity]
+    tells = (np.isin(role[layer], ("door", "window", "opening")) | marked) & (drawing.segments.arc[evidence] < 0) & ~dashed
+    evidence = evidence[tells]
+    if not len(evidence) or not len(fabric):
+        return []
+    runs, _, run = straight_runs(drawing.segments.ends[evidence], np.zeros(len(evidence), dtype=np.int64), gap=0.01)
+    length = np.hypot(runs[:, 2] - runs[:, 0], runs[:, 3] - runs[:, 1])
+    long = np.flatnonzero((length >= _SHORTEST) & (length <= _LONGEST))
+    boxes = _bundles(runs[long])
+    found = []
+    for axis, depth, members in boxes:
+        lines = evidence[np.isin(run, long[members])]
+        candidate = _flanked(drawing, roles, fabric, axis, depth, lines, marks)
+        if candidate is not None:
+            found.append(candidate)
+    return _fresh(found, taken)
+
+
+def _bundles(runs: Floats) -> list[tuple[Floats, float, Index]]:
+    """(axis (4,), depth, members) of each bundle of level parallel runs."""
+    if not len(runs):
+        return []
+    pairs = mates(runs, 0.0, _REACH)
+    way = runs[:, 2:] - runs[:, :2]
+    length = np.hypot(way[:, 0], way[:, 1])
+    level = (np.abs(length[pairs.first] - length[pairs.second]) <= 2 * _SQUARE_ENDS) & (
+        pairs.overlap >= np.minimum(length[pairs.first], length[pairs.second]) - _SQUARE_ENDS
+    )
+    group = components(len(runs), pairs.first[level], pairs.second[level])
+    order = np.argsort(group, kind="stable")
+    cut = np.searchsorted(group[order], np.arange(int(group.max()) + 2))
+    return [_bundle(runs, order[cut[g] : cut[g + 1]]) for g in range(len(cut) - 1)]
+
+
+def _bundle(runs: Floats, members: Index) -> tuple[Floats, float, Index]:
+    longest = members[np.argmax(np.hypot(*(runs[members, 2:] - runs[members, :2]).T))]
+    start = runs[longest, :2]
+    unit = runs[longest, 2:] - start
+    unit = unit / np.hypot(*unit)
+    normal = np.array([-unit[1], unit[0]])
+    points = runs[members].reshape(-1, 2) - start
+    along, across = points @ unit, points @ normal
+    middle = (across.min() + across.max()) / 2
+    low = np.median(np.minimum(along[0::2], along[1::2]))
+    high = np.median(np.maximum(along[0::2], along[1::2]))
+    axis = np.concatenate([start + unit * low + normal * middle, start + unit * high + normal * middle])
+    return axis, float(across.max() - across.min()), members
+
+
+def _flanked(
+    drawing: Drawing, roles: Sequence[Role], fabric: Floats, axis: Floats, depth: float, lines: Index, marks: Sequence[Mark]
+) -> Candidate | None:
+    """The opening along `axis` if wall faces run past it on both sides."""
+    way = axis[2:] - axis[:2]
+    width = float(np.hypot(*way))
+    unit = way / width
+    normal = np.array([-unit[1], unit[0]])
+    middle = (axis[:2] + axis[2:]) / 2
+    origins = np.array([middle + unit * width * s + normal * 0.001 * k for k in (1, -1) for s in (-0.3, 0.0, 0.3)])
+    ways = np.array([normal * k for k in (1, -1) for _ in range(3)])
+    near = fabric[_close(fabric, middle, width / 2 + 1.0)]
+    if not len(near):
+        return None
+    hit, far = first_hits(origins - ways * 0.002, ways, np.full(6, _REACH), near, start=0.0)
+    a, b = _agreed(far[:3]), _agreed(far[3:])
+    if a is None or b is None or not 0.03 <= a + b <= THICKEST or depth > a + b + 0.1:
+        return None
+    shift = normal * (a - b) / 2
+    centred = (*(axis[:2] + shift).tolist(), *(axis[2:] + shift).tolist())
+    entities = tuple(sorted({int(e) for e in drawing.segments.entity[lines]}))
+    names = [roles[drawing.entities[e].layer].name for e in entities]
+    mark = next((m for m in marks if any(drawing.entities[e].symbol == m.symbol for e in entities)), None)
+    kind = (mark.kind if mark is not None else "") or ("door" if names.count("door") > names.count("window") else "window")
+    return Candidate(
+        -1, centred, width, float(a + b), np.zeros((0, 4)), kind, "symbol", mark=mark, entities=entities, unbroken=True
+    )
+
+
+def _close(fabric: Floats, middle: Floats, reach: float) -> Index:
+    low = np.minimum(fabric[:, :2], fabric[:, 2:]) - reach
+    high = np.maximum(fabric[:, :2], fabric[:, 2:]) + reach
+    return np.flatnonzero(((middle >= low) & (middle <= high)).all(axis=1))
+
+
+def _agreed(far: Floats) -> float | None:
+    """The distance that at least two of three rays agree on."""
+    for value in np.sort(far):
+        if np.isfinite(value) and (np.abs(far - value) <= 0.03).sum() >= 2:
+            return float(value)
+    return None
+
+
+def _fresh(found: list[Candidate], taken: Sequence[Candidate]) -> list[Candidate]:
+    """Those of `found` that lie on no opening already taken, nor on one another."""
+    kept: list[Candidate] = []
+    shapes = [_body(c) for c in taken]
+    tree = shapely.STRtree(shapes) if shapes else None
+    for candidate in sorted(found, key=lambda c: (-c.width, c.axis)):
+        body = _body(candidate)
+        others = [shapes[i] for i in tree.query(body, predicate="intersects")] if tree is not None else []
+        others += [_body(k) for k in kept if abs(k.axis[0] - candidate.axis[0]) < 10]
+        if all(body.intersection(o).area < 0.3 * min(body.area, o.area) for o in others):
+            kept.append(candidate)
+    return kept
+
+
+def _body(candidate: Candidate) -> shapely.Polygon:
+    line = shapely.LineString([candidate.axis[:2], candidate.axis[2:]])
+    return line.buffer(max(candidate.thick, 0.1) / 2, cap_style="flat")
+
+
+def hung_in_walls(drawing: Drawing, swings: Swings, fabric: Floats, taken: Sequence[Candidate]) -> list[Candidate]:
+    """Doors whose leaf is hung in a wall drawn through: shut, the leaf lies along the wall."""
+    rows = _loose_leaves(swings, taken)
+    if not len(rows) or not len(fabric):
+        return []
+    tree = shapely.STRtree(shapely.linestrings(fabric.reshape(-1, 2, 2)))
+    found = []
+    for s in rows.tolist():
+        hinge = swings.hinge[s]
+        for tip in _shut_tips(swings, s):
+            candidate = _hung(drawing, swings, s, hinge, swings.tips[s, tip], fabric, tree)
+            if candidate is not None:
+                found.append(candidate)
+                break
+    return _fresh(_paired(found), taken)
+
+
+def _loose_leaves(swings: Swings, taken: Sequence[Candidate]) -> Index:
+    used = {e for c in taken for e in c.entities}
+    return np.array(
+        [s for s in range(len(swings)) if int(swings.entity[s]) not in used and (swings.leaf_tip[s] >= 0 or swings.weight[s] >= 1.0)],
+        dtype=np.int64,
+    )
+
+
+def _shut_tips(swings: Swings, swing: int) -> tuple[int, ...]:
+    leaf = int(swings.leaf_tip[swing])
+    return (1 - leaf,) if leaf >= 0 else (0, 1)
+
+
+def _hung(
+    drawing: Drawing, swings: Swings, swing: int, hinge: Floats, shut: Floats, fabric: Floats, tree: shapely.STRtree
+) -> Candidate | None:
+    way = shut - hinge
+    radius = float(np.hypot(*way))
+    unit = way / radius
+    line = shapely.LineString([hinge, shut])
+    best = None
+    for r in tree.query(line, predicate="dwithin", distance=_NEAR).tolist():
+        a, b = fabric[r, :2] - hinge, fabric[r, 2:] - hinge
+        along = b - a
+        slant = abs(unit[0] * along[1] - unit[1] * along[0]) / max(float(np.hypot(*along)), 1e-9)
+        low, high = sorted((float(a @ unit), float(b @ unit)))
+        off = abs(unit[0] * a[1] - unit[1] * a[0])
+        if slant < 0.15 and off <= _NEAR and low <= 0.1 * radius and high >= 0.9 * radius and (best is None or off < best[0]):
+            best = (off, r)
+    if best is None:
+        return None
+    return _door_on(drawing, swings, swing, hinge, unit, radius, fabric, best[1])
+
+
+def _door_on(
+    drawing: Drawing, swings: Swings, swing: int, hinge: Floats, unit: Floats, radius: float, fabric: Floats, run: int
+) -> Candidate:
+    """A door of one leaf in the wall that has the face `run`."""
+    face = fabric[run]
+    along = (face[2:] - face[:2]) / np.hypot(*(face[2:] - face[:2]))
+    along = along if float(along @ unit) > 0 else -along
+    start = face[:2] + along * float((hinge - face[:2]) @ along)
+    normal = np.array([-along[1], along[0]])
+    middle = start + along * radius / 2
+    rays = np.array([normal, -normal])
+    near = fabric[_close(fabric, middle, radius + 1.0)]
+    _, far = first_hits(np.repeat(middle[None], 2, axis=0), rays, np.full(2, THICKEST), near, start=0.02)
+    side = int(np.argmin(far))
+    thick = float(far[side]) if np.isfinite(far[side]) else 0.0
+    shift = rays[side] * thick / 2
+    a, b = start + shift, start + along * radius + shift
+    return Candidate(
+        -1, (*a.tolist(), *b.tolist()), radius, thick, np.zeros((0, 4)), "door", "symbol", "single",
+        entities=(int(swings.entity[swing]),), unbroken=True,
+    )
+
+
+def _paired(found: list[Candidate]) -> list[Candidate]:
+    """Two leaves that meet in one line make one double door."""
+    left = list(found)
+    made: list[Candidate] = []
+    while left:
+        first = left.pop(0)
+        mate = next((c for c in left if _meet(first, c)), None)
+        if mate is None:
+            made.append(first)
+            continue
+        left.remove(mate)
+        ends = np.array([first.axis[:2], first.axis[2:], mate.axis[:2], mate.axis[2:]])
+        apart = np.hypot(*(ends[:, None] - ends[None]).transpose(2, 0, 1))
+        i, j = np.unravel_index(int(apart.argmax()), apart.shape)
+        made.append(Candidate(
+            -1, (*ends[i].tolist(), *ends[j].tolist()), float(apart[i, j]), first.thick, np.zeros((0, 4)), "door", "symbol",
+            "double", entities=tuple(sorted(first.entities + mate.entities)), unbroken=True,
+        ))
+    return made
+
+
+def _meet(a: Candidate, b: Candidate) -> bool:
+    pa, pb = np.array(a.axis).reshape(2, 2), np.array(b.axis).reshape(2, 2)
+    gap = np.hypot(*(pa[:, None] - pb[None]).transpose(2, 0, 1))
+    i, j = np.unravel_index(int(gap.argmin()), gap.shape)
+    ua, ub = pa[1 - i] - pa[i], pb[1 - j] - pb[j]
+    opposed = float(ua @ ub) < -0.95 * float(np.hypot(*ua) * np.hypot(*ub))
+    return bool(gap[i, j] < 0.12 and opposed and abs(a.width - b.width) < 0.4)
+
+
+def leaning_leaves(drawing: Drawing, swings: Swings, fabric: Floats, taken: Sequence[Candidate]) -> list[Candidate]:
+    """Doors whose wall stops somewhere round them: closed from the wall line next to the hinge to the one next to the tip.
+
+    A cubicle's door, hung on the end of a panel, is told but closes no room.
+    """
+    rows = _loose_leaves(swings, taken)
+    if not len(rows) or not len(fabric):
+        return []
+    lines = shapely.linestrings(fabric.reshape(-1, 2, 2))
+    tree = shapely.STRtree(lines)
+    panels = shapely.STRtree(lines[np.hypot(fabric[:, 2] - fabric[:, 0], fabric[:, 3] - fabric[:, 1]) <= PANEL])
+    found = []
+    for s in rows.tolist():
+        for tip in _shut_tips(swings, s):
+            ends = [_nearest(tree, lines, p) for p in (swings.hinge[s], swings.tips[s, tip])]
+            if ends[0] is None or ends[1] is None:
+                continue
+            width = float(np.hypot(*(ends[1] - ends[0])))
+            middle = shapely.Point((ends[0] + ends[1]) / 2)
+            clear = not len(tree.query(middle, predicate="dwithin", distance=0.12))
+            if clear and width >= LEAF_NARROWEST and 0.65 * swings.radius[s] <= width <= 1.35 * swings.radius[s]:
+                bridge = np.concatenate(ends)
+                on_panel = len(panels.query(shapely.MultiPoint(ends), predicate="dwithin", distance=2 * PANEL)) > 0
+                found.append(Candidate(
+                    -1, tuple(bridge.tolist()), width, 0.0, np.zeros((0, 4)) if on_panel else bridge[None], "door", "symbol",
+                    "single", entities=(int(swings.entity[s]),), unbroken=on_panel,
+                ))
+                break
+    return _fresh(found, taken)
+
+
+def _nearest(tree: shapely.STRtree, lines: np.ndarray, point: Floats) -> Floats | None:
+    """The point of the fabric nearest to `point`, ends of lines preferred, within `_LEAN`."""
+    near = tree.query(shapely.Point(point), predicate="dwithin", distance=_LEAN)
+    if not len(near):
+        return None
+    ends = shapely.get_coordinates(lines[near])
+    away = np.hypot(*(ends - point).T)
+    if away.min() <= _LEAN:
+        return np.asarray(ends[int(away.argmin())])
+    closest = min((lines[n] for n in near), key=lambda line: line.distance(shapely.Point(point)))
+    return np.asarray(shapely.get_coordinates(shapely.line_interpolate_point(closest, shapely.line_locate_point(closest, shapely.Point(point))))[0])
