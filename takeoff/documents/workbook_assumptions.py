@@ -36,11 +36,17 @@ def write_assumptions(book: Workbook, styles: Styles, takeoff: Takeoff, places: 
 def cautions(takeoff: Takeoff) -> list[Row]:
     """Every caution once: of the job, then of the build-ups in use, then their limits."""
     rows: list[Row] = [("Caution", NOT_A_SURVEY, "")]
-    rows += [("Caution", text, "") for text in takeoff.work.cautions]
+    notices = takeoff.work.notices
+    rows += [("Caution", f"{n.title}{_rooms(n.about)}: {n.says}", n.source) for n in notices]
+    rows += [("Caution", text, "") for text in takeoff.work.cautions if not notices]
     for build_up in takeoff.work.build_ups.values():
         rows += [("Caution", text, build_up.title) for text in build_up.cautions]
         rows += [("Limit", text, build_up.title) for text in build_up.limits]
     return list({row[1]: row for row in reversed(rows)}.values())[::-1]
+
+
+def _rooms(refs: tuple[str, ...]) -> str:
+    return f" ({_listed(refs)})" if refs else ""
 
 
 def assumptions(takeoff: Takeoff) -> list[Row]:

@@ -52,9 +52,10 @@ def write_build_ups(book: Workbook, styles: Styles, takeoff: Takeoff, places: Pl
 
 
 def _take(take: Take, name: str, unit: str) -> list[Cell]:
-    if not take.measure:
+    if take.rate is None:
         return [take.label, name, "", "", "", "", take.amount, unit, take.how, take.source]
-    per, of = f"{unit}/{take.measure}", f"{take.measure} {take.kind}".strip()
+    of = f"{take.measure} {take.kind}".strip()
+    per = f"{unit}/{take.measure or take.kind}"
     return [take.label, name, take.covers, of, take.rate, per, take.amount, unit, take.how, take.source]
 
 

@@ -25,6 +25,7 @@ from takeoff.work.model import Layer, Need
 __all__ = ["APART", "SPARE", "Take", "edge_labels", "material_names", "surface_labels", "take_rows"]
 
 APART = "Counted apart"
+FOUND = "Findings and allowances"
 EVEN = 1e-6
 """Relative: coverages nearer than this are one coverage."""
 SPARE = 1e-5
@@ -42,7 +43,7 @@ class Take:
     measure: str
     """'m2' or 'm'; '' for what is counted apart."""
     kind: str
-    """The kind of surface that this take is of, where kinds take differently; else ''."""
+    """The kind of surface that this take is of, where kinds take differently; of findings, their unit; else ''."""
     covers: Cell
     rate: float | None
     amount: Cell
@@ -94,7 +95,7 @@ def edge_labels(takeoff: Takeoff) -> dict[str, str]:
     edges = {edge.ref for edge in takeoff.measured.edges}
     taken: dict[str, list[str]] = defaultdict(list)
     for need in takeoff.work.needs:
-        if need.surface in edges:
+        if need.layer and need.surface in edges:
             title = titles.get(need.material, need.material)
             if title not in taken[need.surface]:
                 taken[need.surface].append(title)
@@ -130,13 +131,18 @@ def take_rows(
     for piece in pieces:
         by_label[piece.label, piece.measure].append(piece)
     needs: dict[str, list[Need]] = defaultdict(list)
+    found: dict[tuple[str, float, str], list[Need]] = defaultdict(list)
     for need in takeoff.work.needs:
-        needs[need.surface].append(need)
+        if need.layer:
+            needs[need.surface].append(need)
+        else:
+            found[need.material, need.rate, need.per].append(need)
     rows: list[Take] = []
     for covered in by_label.values():
         for material in dict.fromkeys(n.material for p in covered for ref in p.refs for n in needs.get(ref, ())):
             for group, kind in _groups(_taken(covered, material, needs)):
                 rows.append(_take(takeoff, group, kind, TOP + len(rows)))
+    rows += [_found(some, TOP + len(rows) + n) for n, some in enumerate(found.values())]
     rest: dict[str, float] = defaultdict(float)
     for line in takeoff.order.lines:
         rest[line.material.slug] += line.net
@@ -231,6 +237,14 @@ def _room_rates(taken: _Taken) -> dict[str, float]:
         covered[piece.room] += piece.covers
         amounts[piece.room] += amount
     return {room: amounts[room] / covered[room] for room in covered if covered[room] > 0}
+
+
+def _found(needs: Sequence[Need], row: int) -> Take:
+    """Needs of findings that take one material at one rate."""
+    need, covers = needs[0], sum(n.quantity for n in needs)
+    product = f"={cell_at(BUILD_UP_COLUMNS, 'Covers', row)}*{cell_at(BUILD_UP_COLUMNS, 'Coverage', row)}"
+    how = need.how if len(needs) == 1 else f"{len(needs)} in all; the first: {need.how}"
+    return Take(FOUND, need.material, row, "", need.per, covers, need.rate, Live(product, covers * need.rate), how, "")
 
 
 def _apart(line: OrderLine, amount: float, row: int) -> Take:

@@ -355,15 +355,16 @@ def _work(measured: Measured) -> Work:
         plastered = surface.kind == "reveal" or surface.wall_type == "masonry"
         slug = "float-and-set" if plastered else "skim-on-board"
         given.append(Assignment(surface.ref, "brick" if plastered else "timber frame", slug, "drawing: wall thickness"))
-        for layer in BUILD_UPS[slug].layers:
+        for n, layer in enumerate(BUILD_UPS[slug].layers, 1):
             amount = surface.net_m2 * layer.amount
             how = f"{surface.net_m2:.2f} m2 x {layer.amount:g}"
-            needs.append(
-                Need(layer.material, surface.room, surface.ref, surface.net_m2, "m2", layer.amount, amount, how, slug)
-            )
+            place = (layer.material, surface.room, surface.ref)
+            needs.append(Need(*place, surface.net_m2, "m2", layer.amount, amount, how, slug, layer=n))
     for edge in measured.edges:
         material = {"opening angle": "angle-bead", "internal angle": "scrim", "wall to ceiling": "scrim"}[edge.kind]
-        needs.append(Need(material, edge.room, edge.ref, edge.length_m, "m edge", 1.0, edge.length_m, edge.how))
+        needs.append(
+            Need(material, edge.room, edge.ref, edge.length_m, "m edge", 1.0, edge.length_m, edge.how, layer=9)
+        )
     cautions = ("Built before 2000: an asbestos survey comes before anything is disturbed.",)
     return Work(dict(BUILD_UPS), tuple(given), tuple(needs), (), cautions)
 
