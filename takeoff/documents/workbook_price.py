@@ -83,7 +83,9 @@ def write_price(book: Workbook, styles: Styles, takeoff: Takeoff, places: Places
     """Write the sheet Price: lines, steps, tax; then risk, rooms, storeys and alternatives."""
     price = takeoff.price
     assert price is not None
-    says = "Each step is taken on the running total above it." if price.complete else " ".join(price.notes)
+    says = "Each step is taken on the running total above it."
+    if not price.complete:
+        says = f"Not a complete price: {len(price.missing)} rates or prices are missing, and blank below."
     sheet = begin_sheet(book, styles, PRICE, says, PRICE_COLUMNS)
     lines = [_line(line, row) for row, line in enumerate(price.lines, TOP)]
     after = put_table(book, sheet, styles, PRICE_COLUMNS, lines, filtered=False)
