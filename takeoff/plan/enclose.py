@@ -8,7 +8,7 @@ One pass for the whole sheet; storeys are told apart afterwards. The steps and t
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -18,8 +18,8 @@ from takeoff.geometry.planar import Arrangement, arrange
 from takeoff.geometry.runs import straight_runs
 from takeoff.plan.fabric import evidence_lines, fabric_lines, glass_walls
 from takeoff.plan.gaps import Gaps, find_gaps
-from takeoff.plan.heal import close_corners, close_misses, close_open_ends, close_short_walls
-from takeoff.plan.jambs import Jambs, find_jambs
+from takeoff.plan.heal import close_corners, close_misses, close_open_ends, close_short_walls, meet_ends, trim_overruns
+from takeoff.plan.jambs import TOUCH, Jambs, find_jambs
 from takeoff.plan.inset import hung_in_walls, in_walls, leaning_leaves
 from takeoff.plan.layers import Role
 from takeoff.plan.linework import BRIDGE, GLASS, HEALED, Lines, joined, made_lines
@@ -29,7 +29,7 @@ from takeoff.plan.symbols import Mark, Swings, find_marks, find_swings
 
 __all__ = ["SAME_PLACE", "Enclosure", "enclose"]
 
-SAME_PLACE = 0.003
+SAME_PLACE = TOUCH
 """Ends nearer than this are one node, metres."""
 
 
@@ -73,6 +73,7 @@ def enclose(drawing: Drawing, roles: Sequence[Role], usable: Index) -> Enclosure
 def _openings(
     drawing: Drawing, roles: Sequence[Role], fabric: Lines, evidence: Index, swings: Swings, marks: Sequence[Mark]
 ) -> tuple[Lines, Floats, Jambs, Gaps, list[Candidate]]:
+    fabric = replace(fabric, ends=trim_overruns(meet_ends(fabric.ends, fabric.arc), fabric.arc))
     fabric = joined(fabric, made_lines(close_misses(fabric.ends), HEALED))
     runs, _, _ = straight_runs(fabric.ends, np.zeros(len(fabric), dtype=np.int64))
     jambs = find_jambs(runs)

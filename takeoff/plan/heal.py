@@ -3,6 +3,7 @@
 Terms:
   tip      an end of a run that nothing else meets.
   miss     a tip that would meet another line if carried on at most `REACH`; or a wall's cap that stops as short of a wall.
+  overrun  a tip that lies at most `REACH` beyond a line that it crosses: it is cut back.
   corner   two tips that would meet each other if both were carried on: the unclosed outer corner of a wall.
 
 `REACH` is the stated tolerance: nothing wider is closed here without an opening to explain it. Corners may reach
@@ -14,16 +15,54 @@ from __future__ import annotations
 import numpy as np
 import shapely
 
-from takeoff.geometry.cluster import Floats, Index
+from takeoff.geometry.cluster import Floats, Index, cluster_points
 from takeoff.geometry.runs import straight_runs
 from takeoff.plan.jambs import TOUCH, Jambs, first_hits
 
-__all__ = ["CORNER_REACH", "REACH", "close_corners", "close_misses", "close_open_ends", "close_short_walls"]
+__all__ = ["CORNER_REACH", "REACH", "close_corners", "close_misses", "close_open_ends", "close_short_walls", "meet_ends", "trim_overruns"]
 
 REACH = 0.06
 """Metres: ends that stop this short are carried on."""
+MEETING = 0.012
+"""Metres: ends of straight lines this near are one corner (hand-set points; thinner layers of a wall keep apart)."""
+_STEADY = 0.05
+"""Shorter lines keep their ends, metres."""
 CORNER_REACH = 0.4
 """Metres: two loose faces that run towards each other are joined at their corner."""
+
+
+def meet_ends(ends: Floats, arc: Index) -> Floats:
+    """`ends` (n, 4) with the near ends of straight lines moved to their common middle; chords of curves stay."""
+    length = np.hypot(ends[:, 2] - ends[:, 0], ends[:, 3] - ends[:, 1])
+    moved = np.flatnonzero((arc < 0) & (length >= _STEADY))
+    if not len(moved):
+        return ends
+    places, label = cluster_points(ends[moved].reshape(-1, 2), MEETING)
+    met = ends.copy()
+    met[moved] = places[label].reshape(-1, 4)
+    return met
+
+
+def trim_overruns(ends: Floats, arc: Index) -> Floats:
+    """`ends` (n, 4) with loose ends that run over another line by at most `REACH` cut back to it."""
+    way = ends[:, 2:] - ends[:, :2]
+    length = np.hypot(way[:, 0], way[:, 1])
+    some = np.flatnonzero((arc < 0) & (length > 2 * REACH))
+    if not len(some):
+        return ends
+    points = ends[some].reshape(-1, 2)
+    lines = shapely.linestrings(ends.reshape(-1, 2, 2))
+    tip, other = shapely.STRtree(lines).query(shapely.points(points), predicate="dwithin", distance=TOUCH)
+    loose = np.ones(len(points), dtype=bool)
+    loose[tip[some[tip // 2] != other]] = False
+    unit = way[some] / length[some, None]
+    inward = np.stack([unit, -unit], axis=1).reshape(-1, 2)
+    found = np.flatnonzero(loose)
+    hit, far = first_hits(points[found], inward[found], np.full(len(found), REACH), ends, start=TOUCH)
+    cut = found[hit >= 0]
+    trimmed = ends.reshape(-1, 2).copy()
+    trimmed[2 * some[cut // 2] + cut % 2] = points[cut] + inward[cut] * far[hit >= 0, None]
+    return np.asarray(trimmed.reshape(-1, 4))
 
 
 def _tips(ends: Floats) -> tuple[Floats, Floats]:

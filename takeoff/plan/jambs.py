@@ -22,8 +22,10 @@ __all__ = ["THICKEST", "THINNEST", "TOUCH", "Jambs", "end_sides", "find_jambs", 
 
 THINNEST, THICKEST = 0.035, 0.65
 """Thickness of walls in metres: thin partitions to old masonry (common practice)."""
-TOUCH = 0.006
+TOUCH = 0.005
 """Two runs meet when nearer than this, metres."""
+_STUB = 0.03
+"""A line that leaves a cap by less is an end run over, no face, metres."""
 _SQUARE = 0.5
 """Sine of the least angle between a cap and the faces behind it."""
 
@@ -79,8 +81,8 @@ def end_sides(runs: Floats) -> tuple[Index, Index]:
     slanted = np.abs(unit[own, 0] * unit[other, 1] - unit[own, 1] * unit[other, 0]) > _SQUARE
     for end in (slice(0, 2), slice(2, 4)):
         out = np.einsum("ij,ij->i", runs[other, end] - tips[tip], normal[own])
-        np.bitwise_or.at(bits, tip[slanted & (out > 2 * TOUCH)], 1)
-        np.bitwise_or.at(bits, tip[slanted & (out < -2 * TOUCH)], 2)
+        np.bitwise_or.at(bits, tip[slanted & (out > _STUB)], 1)
+        np.bitwise_or.at(bits, tip[slanted & (out < -_STUB)], 2)
     beyond = np.zeros(len(tip))
     for end in (slice(0, 2), slice(2, 4)):
         ahead = np.einsum("ij,ij->i", runs[other, end] - tips[tip], unit[own] * np.where(tip % 2 == 1, 1.0, -1.0)[:, None])
