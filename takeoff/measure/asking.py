@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
 
 from takeoff.job import Job
 from takeoff.measure._figures import metres
@@ -14,8 +15,20 @@ from takeoff.query import Query, query
 
 __all__ = ["queries_of"]
 
+REACHES_M = 0.005
+"""A head this little over the wall's top reaches it, no more."""
+KINDS = {"door": "door", "window": "window", "opening": "plain opening"}
 NAMED = 8
 """More refs than this in one sentence are counted, not listed."""
+
+
+@dataclass(frozen=True, slots=True)
+class _High:
+    """An opening whose head is over the top of its wall."""
+
+    placed: Placed
+    wall: Wall
+    tallest: float
 
 
 def queries_of(parts: Sequence[RoomParts], openings: Sequence[Opening], job: Job) -> tuple[Query, ...]:
@@ -28,7 +41,7 @@ def queries_of(parts: Sequence[RoomParts], openings: Sequence[Opening], job: Job
     return (
         *_room_heights(measured),
         *_opening_heights(met, job),
-        *_too_high(placed),
+        *_too_high(measured, met),
         *_unknown_walls(placed, met),
         *_shafts(rooflights, job),
     )
@@ -62,29 +75,39 @@ def _opening_heights(openings: Iterable[Opening], job: Job) -> Iterator[Query]:
         else:
             height = default_height(found[0], job)
             sill = f" over a cill at {metres(job.heights.sill)} m" if kind == "window" else ""
-            says = (
-                f"Nothing says how high {refs} {_is(found)}: each {kind} is taken as {metres(height)} m high{sill}. "
-                "Set the usual height, or one opening's own."
-            )
+            taken = f"each {KINDS[kind]} is taken as {metres(height)} m high{sill}"
+            says = f"Nothing says how high {refs} {_is(found)}: {taken}. Set the usual height, or one opening's own."
             answer = f"[heights]\n{kind} = {height}" + (f"\nsill = {job.heights.sill}" if kind == "window" else "")
         yield query("opening-height-default", says, about=[o.ref for o in found], answer=answer)
 
 
-def _too_high(placed: Iterable[tuple[Wall, Placed]]) -> Iterator[Query]:
-    asked: set[str] = set()
-    for wall, p in placed:
-        tallest = max(h for _, h in wall.profile.points)
-        if p.opening.height_m is None or p.head <= tallest + 0.005 or p.opening.ref in asked:
-            continue
-        asked.add(p.opening.ref)
-        yield query(
-            "opening-above-wall",
-            f"{p.opening.ref} would reach {metres(p.head)} m over the floor, but {wall.ref} is {metres(tallest)} m "
-            "high: cut off at the ceiling. Check the opening's height and cill, or the room's height.",
-            about=[p.opening.ref, wall.room],
-            at=p.opening.at,
-            answer=f"[openings.{p.opening.ref}]\nheight = {max(0.1, tallest - p.sill):.2f}",
-        )
+def _too_high(measured: Sequence[RoomParts], met: Sequence[Opening]) -> Iterator[Query]:
+    """One query for each room with told openings above its ceiling; one for all rooms whose height was only taken."""
+    groups: dict[str, dict[str, _High]] = {}
+    for part in measured:
+        group = groups.setdefault("" if part.height_from == "default" else part.room.ref, {})
+        for wall in part.walls:
+            tallest = max(h for _, h in wall.profile.points)
+            for p in wall.placed:
+                if p.opening.height_m is not None and p.head > tallest + REACHES_M:
+                    group.setdefault(p.opening.ref, _High(p, wall, tallest))
+    for room, group in groups.items():
+        if group:
+            yield _too_high_in(room, {o.ref: group[o.ref] for o in met if o.ref in group})
+
+
+def _too_high_in(room: str, group: dict[str, _High]) -> Query:
+    worst = max(group.values(), key=lambda high: high.placed.head)
+    height = f"{metres(worst.tallest)} m"
+    where = f"the ceiling of {room} is at {height}" if room else f"the ceiling was taken as {height}"
+    return query(
+        "opening-above-wall",
+        f"{_refs(group)} would reach up to {metres(worst.placed.head)} m over the floor, but {where}: cut off there. "
+        "Check the height and cill of the openings, and the height of the room.",
+        about=[*group, *dict.fromkeys(high.wall.room for high in group.values())],
+        at=worst.placed.opening.at,
+        answer=f"[rooms.{worst.wall.room}]\nheight = {worst.placed.head:.2f}",
+    )
 
 
 def _unknown_walls(placed: Iterable[tuple[Wall, Placed]], met: Sequence[Opening]) -> Iterator[Query]:

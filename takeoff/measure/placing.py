@@ -17,6 +17,7 @@ from shapely import LineString, Point
 from takeoff.job import Job
 from takeoff.job_tables import OpeningKindRow
 from takeoff.measure._figures import metres
+from takeoff.measure.profile import Profile
 from takeoff.measure.rules import Common
 from takeoff.measure.runs import Run
 from takeoff.plan.model import Opening, Side
@@ -60,7 +61,7 @@ class Placed:
         return self.hi - self.lo
 
 
-def place(run: Run, openings: Mapping[str, Opening], job: Job, common: Common) -> tuple[Placed, ...]:
+def place(run: Run, profile: Profile, openings: Mapping[str, Opening], job: Job, common: Common) -> tuple[Placed, ...]:
     """The openings of `run`, left to right. Those that lie wholly beyond its ends are left out."""
     found: dict[str, Placed] = {}
     for side, start in zip(run.sides, run.starts, strict=True):
@@ -72,10 +73,10 @@ def place(run: Run, openings: Mapping[str, Opening], job: Job, common: Common) -
             lo = max(0.0, middle - opening.width_m / 2)
             hi = min(run.length_m, middle + opening.width_m / 2)
             if hi - lo > FLUSH_M:
-                sill = _sill(opening, job)
-                head = sill + stated_height(opening, job)
+                height = stated_height(opening, job)
+                sill = _sill(opening, job, profile.height_at(middle) - height)
                 finish = _finish(opening, side, run, job, common)
-                found[ref] = Placed(opening, side, lo, hi, sill, head, finish)
+                found[ref] = Placed(opening, side, lo, hi, sill, sill + height, finish)
     return tuple(sorted(found.values(), key=lambda p: (p.lo, p.opening.ref)))
 
 
@@ -90,10 +91,11 @@ def default_height(opening: Opening, job: Job) -> float:
     return by_kind.get(opening.kind, opening.width_m)
 
 
-def _sill(opening: Opening, job: Job) -> float:
+def _sill(opening: Opening, job: Job, highest: float) -> float:
+    """The cill's height: told, else the usual one of a window, or lower where the window must fit under the ceiling."""
     if opening.sill_m is not None:
         return opening.sill_m
-    return job.heights.sill if opening.kind == "window" else 0.0
+    return max(0.0, min(job.heights.sill, highest)) if opening.kind == "window" else 0.0
 
 
 def _along(side: Side, opening: Opening) -> float:

@@ -80,7 +80,7 @@ def _parts(
         own = job.surfaces[ref].height if ref in job.surfaces else None
         profile, ceiling = wall_top(run, top, own), wall_top(run, top)
         free = own is not None and own < min(h for _, h in ceiling.points)
-        placed = () if run.open else place(run, openings, job, shared)
+        placed = () if run.open else place(run, profile, openings, job, shared)
         walls.append(Wall(ref, room.ref, run, profile, placed, free))
     row = job.rooms.get(room.ref)
     said = None if row is None else row.measured

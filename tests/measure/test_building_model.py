@@ -16,6 +16,7 @@ from shapely import LineString
 
 from takeoff.job import job_from
 from takeoff.measure.rooms import measure
+from takeoff.pipeline import read_plan
 from takeoff.plan.model import Plan
 from tests.measure.plans import RoomSpec, Xy, opening, plan
 
@@ -82,3 +83,21 @@ def test_net_wall_areas_of_the_building_model() -> None:
         slack = 0.0481 if math.isclose(figures["gross_wall_area_ifc"], 35.177) else 1e-4
         assert room.wall_gross_m2 == pytest.approx(figures["gross_wall_area_ifc"], abs=slack)
         assert room.wall_net_m2 == pytest.approx(figures["net_wall_area_ifc"], abs=slack)
+
+
+def test_net_wall_areas_from_the_drawing() -> None:
+    """The whole way from the drawing (DXF) of the same storey: the three rooms that are closed on all sides.
+
+    The drawing tells the doors' heights; the windows' 1.20 and the cills are told as the model has them.
+    """
+    model = told()
+    assert {o["height_m"] for o in model["openings"] if o["kind"] == "window"} == {1.2}
+    job = job_from({"heights": {"window": 1.2, "sill": 0.8}})
+    _, found = read_plan(TRUTH.with_name("FZK-Haus-Erdgeschoss.dxf"), job)
+    measured = {m.room: m for m in measure(found, job).rooms}
+    figures = {r["number"]: r["model_quantities"] for r in model["rooms"] if r["undrawn_m"] == 0}
+    rooms = {r.number: measured[r.ref] for r in found.rooms if r.number in figures}
+    assert set(rooms) == {"2", "3", "4"}
+    for number, room in rooms.items():
+        assert room.wall_gross_m2 == pytest.approx(figures[number]["gross_wall_area_ifc"], abs=1e-3)
+        assert room.wall_net_m2 == pytest.approx(figures[number]["net_wall_area_ifc"], abs=1e-3)

@@ -325,6 +325,20 @@ def test_opening_higher_than_its_wall_is_cut_off_and_asked() -> None:
     assert "head" not in {s.part for s in measured.surfaces}
 
 
+def test_openings_above_the_ceiling_are_asked_once_for_a_room() -> None:
+    windows = [opening("W1", (1.0, -0.15), 1.0, 2.0, 0.9, 0.3), opening("W2", (3.0, -0.15), 1.0, 2.2, 0.9, 0.3)]
+    asked = measure(plan(rectangle(4.2, 3.0), openings=windows), NO_JOB).queries
+    assert [(q.kind, q.about) for q in asked] == [("opening-above-wall", ("W1", "W2", "R1"))]
+    assert asked[0].answer == "[rooms.R1]\nheight = 3.10"
+
+
+def test_tall_window_without_a_told_cill_stands_lower_rather_than_being_cut_off() -> None:
+    window = opening("W1", (1.5, -0.15), 1.2, 2.0, None, 0.3)
+    measured = measure(plan(rectangle(4.2, 3.0), openings=[window]), NO_JOB)
+    assert surface(measured, "R1-W1").net_m2 == pytest.approx(4.2 * 2.4 - 1.2 * 2.0)
+    assert measured.queries == ()
+
+
 def test_opening_wider_than_its_wall_is_cut_off_at_its_ends() -> None:
     window = opening("W1", (1.5, -0.15), 9.0, 1.0, 0.9, 0.3)
     wall = surface(measure(plan(rectangle(4.2, 3.0), openings=[window]), NO_JOB), "R1-W1")
