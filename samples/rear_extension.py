@@ -32,6 +32,7 @@ LAYERS = {
     "overhead": Style("A-FLOR-OVHD", 8, "DASHED"),
     "rooflight": Style("A-ROOF-RLIT-N", 5, "DASHED"),
     "stair": Style("A-FLOR-STRS-E", 8),
+    "hearth": Style("A-FLOR-HRTH-E", 8),
     "sanitary": Style("A-FLOR-PFIX", 9),
     "fittings": Style("A-FLOR-CASE", 9),
     "furniture": Style("I-FURN", 9),
@@ -158,7 +159,7 @@ def inside(sheet: Sheet) -> None:
     furnish(sheet, "table", (1200, 4600), (1500, 900))
     furnish(sheet, "worktop", (7900, 7500), (1800, 600), 180)
     for y in (1250, 5000):  # hearths
-        sheet.box("old wall", 350, y + 200, 400, 1000)
+        sheet.box("hearth", 350, y + 200, 400, 1000)
 
 
 def dimensions(sheet: Sheet) -> None:

@@ -28,6 +28,7 @@ LAYERS = {
     "threshold": Style("Windows sills", 9),
     "overhead": Style("Over", 8, "DASHED"),
     "stair": Style("Stairs", 6),
+    "hearth": Style("Hearths", 8),
     "sanitary": Style("Bathroom", 9),
     "fittings": Style("Kitchen", 9),
     "furniture": Style("Loose furniture", 8),
@@ -149,7 +150,7 @@ def inside(sheet: Sheet) -> None:
     furnish(sheet, "bed", (3600, 6000), (1500, 1900), 90)
     furnish(sheet, "bed", (6020, 8000), (900, 1900), -90)
     furnish(sheet, "wardrobe", (9600, 4900), (1600, 600), 90)
-    sheet.box("old wall", 400, 1850, 380, 1000)  # hearth
+    sheet.box("hearth", 400, 1850, 380, 1000)
 
 
 def dimensions(sheet: Sheet) -> None:

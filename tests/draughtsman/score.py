@@ -42,6 +42,8 @@ class Score:
     openings_found: int = 0
     widths: int = 0
     """Openings found whose width is within 30 mm."""
+    spare: int = 0
+    """Openings reported where there is none, or the same one again."""
     places: list[str] = field(default_factory=list)
 
     def __add__(self, other: Score) -> Score:
@@ -108,6 +110,9 @@ def _openings(truth: Mapping[str, Any], plan: Plan) -> Score:
             result.widths += abs(plan.openings[n].width_m - told["width_m"]) <= 0.030
         else:
             result.places.append(f"MISSED {told['kind']} {told['width_m']:.3f} at ({at.x:.1f}, {at.y:.1f})")
+    result.spare = len(left)
+    result.places += [f"SPARE {plan.openings[n].kind} {plan.openings[n].width_m:.3f} at ({p.x:.1f}, {p.y:.1f})"
+                      for n, p in left.items()]
     return result
 
 

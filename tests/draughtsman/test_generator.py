@@ -1,4 +1,4 @@
-"""The generator itself: its truths hold together, what it draws shows them, and the scorer can tell right from wrong."""
+"""The generator: its truths hold, what it draws shows them, and the scorer can tell right from wrong."""
 
 from __future__ import annotations
 
