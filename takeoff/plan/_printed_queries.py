@@ -9,6 +9,7 @@ Terms:
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -116,7 +117,7 @@ def _custom(prints: Sequence[_Print]) -> _Custom:
     if len(fine) < _LEAST_WITNESSES or _trusted([_off(p, _Custom()) for p in fine]):
         return _Custom()
     share = float(np.median([p.printed / p.room.floor_area_m2 for p in fine]))
-    walls = [2 * (p.printed - p.room.floor_area_m2) / p.room.perimeter_m for p in fine]
+    walls = [_wall_between(p) for p in fine]
     wall = float(np.median(walls))
     customs = []
     if _REDUCED[0] <= abs(share - 1) <= _REDUCED[1]:
@@ -126,6 +127,12 @@ def _custom(prints: Sequence[_Print]) -> _Custom:
         customs.append(_Custom(wall_m=wall, says=f"taken to the middle of walls about {wall:.2f} m thick"))
     fitting = [c for c in customs if _trusted([_off(p, c) for p in fine])]
     return fitting[0] if fitting else _Custom()
+
+
+def _wall_between(p: _Print) -> float:
+    """Thickness t of the walls if the area runs to their middle: printed = area + perimeter x t / 2 + t^2 (a rectangle)."""
+    half = p.room.perimeter_m / 2
+    return (math.sqrt(max(half**2 + 4 * (p.printed - p.room.floor_area_m2), 0.0)) - half) / 2
 
 
 def _custom_query(custom: _Custom, prints: Sequence[_Print]) -> Query:

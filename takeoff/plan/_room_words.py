@@ -23,6 +23,8 @@ NOT_PLASTERED = frozenset({"outdoor", "void", "shaft"})
 """Kinds that are no rooms to plaster."""
 
 _LONGEST_NAME_WORDS = 6
+_ABBREVIATION = 2
+"""So short a word ('du', 'ch', 'st') names a room among more words only where it is printed in capitals."""
 _SHORTEST_COMPOUND = 4
 _SHORTEST_TYPO = 6
 _OWN_SCRIPT = re.compile(r"[\u0590-\u06ff\u3040-\u30ff\u3400-\u9fff\uff66-\uff9f]")
@@ -47,6 +49,8 @@ class _Words:
     whole: dict[str, tuple[str, bool]]
     """word or phrase -> (kind, its language puts the head first)."""
     own_script: tuple[tuple[str, str], ...]
+    endings: frozenset[str]
+    """Words that may end a longer one."""
     longest: int
 
 
@@ -56,6 +60,7 @@ def _table() -> _Words:
     head_first = set(data["head_first"])
     whole: dict[str, tuple[str, bool]] = {}
     own: list[tuple[str, str]] = []
+    endings = {*data["compound_endings"], *data["short_endings"]}
     for kind, languages in data["rooms"].items():
         for language, words in languages.items():
             for word in words:
@@ -63,8 +68,10 @@ def _table() -> _Words:
                     own.append((word, kind))
                 for spelling in _spellings(word):
                     whole.setdefault(spelling, (kind, language in head_first))
+                    if language in data["compounding"] and len(spelling) >= _SHORTEST_COMPOUND:
+                        endings.add(spelling)
     own.sort(key=lambda pair: -len(pair[0]))
-    return _Words(whole, tuple(own), max(w.count(" ") + 1 for w in whole))
+    return _Words(whole, tuple(own), frozenset(endings & whole.keys()), max(w.count(" ") + 1 for w in whole))
 
 
 def _spellings(word: str) -> set[str]:
@@ -89,10 +96,13 @@ def room_name(text: str) -> RoomName | None:
         if own is not None:
             return own
     tokens = [t for t in re.findall(r"[^\W\d_]+", fold(text)) if t]
-    if not tokens or len(tokens) > _LONGEST_NAME_WORDS or (len(tokens) > 2 and is_note(text)):
+    if not tokens or len(tokens) > _LONGEST_NAME_WORDS:
         return None
-    found = _known(tokens)
-    if not found:
+    found = [f for f in _known(tokens) if len(tokens) <= 2 or len(f[4]) > _ABBREVIATION or f[4].upper() in text]
+    void = next((f for f in found if f[1] == "void" and f[3] > 0.9), None)
+    if void is not None:
+        return RoomName("void", void[3], void[4])
+    if not found or (len(tokens) > 2 and is_note(text)):
         return None
     kind, confidence, word = _head(text, found)
     if len(tokens) == 1 and is_object(text) and len(word) <= 2:
@@ -150,8 +160,7 @@ def _compound(token: str) -> tuple[str, bool, float, str] | None:
     """Kind, head first, confidence and word for a token that ends with, or nearly is, a known word."""
     whole = _table().whole
     for start in range(1, len(token) - 2):
-        tail = token[start:]
-        if tail in whole and (len(tail) >= _SHORTEST_COMPOUND or tail in load("room_words")["short_endings"]):
+        if (tail := token[start:]) in _table().endings:
             return (*whole[tail], 0.8, tail)
     if len(token) > _SHORTEST_COMPOUND and token.endswith("s") and token[:-1] in whole:
         return (*whole[token[:-1]], 0.9, token[:-1])

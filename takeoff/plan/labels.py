@@ -39,6 +39,8 @@ _SURE, _LIKELY, _STYLED, _UNSURE = 0.95, 0.75, 0.6, 0.3
 _LEAST_ALIKE = 2
 _SAME_STYLE = 0.12
 """Heights of print within this share look alike."""
+_LESS_ALIKE = 0.3
+_MOST_NAME_LINES = 4
 _SIZES_M = (0.3, 100.0)
 """Metres: least and greatest printed length of a room's side."""
 _MOST_LINES = 8
@@ -233,11 +235,17 @@ def _name_lines(lines: Sequence[Line]) -> list[Line]:
     chosen = [first]
     for step in (-1, 1):
         i = first + step
-        while i in called and _alike(lines[i].height, lines[first].height) and len(chosen) < 4:
+        while i in called and _same_name(lines[first], lines[i]) and len(chosen) < _MOST_NAME_LINES:
             chosen.append(i)
             i += step
     tagged = [i for i in chosen if lines[i].tag]
     return [lines[i] for i in sorted(tagged[:1] or chosen)]
+
+
+def _same_name(first: Line, other: Line) -> bool:
+    """Whether two neighbouring lines may make one name: print alike, or both known words in print not too unlike."""
+    both = first.reading.kind == other.reading.kind == "name"
+    return _alike(first.height, other.height) or (both and abs(first.height - other.height) <= _LESS_ALIKE * first.height)
 
 
 def _alike(a: float, b: float) -> bool:
