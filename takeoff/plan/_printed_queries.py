@@ -130,7 +130,7 @@ def _custom(prints: Sequence[_Print]) -> _Custom:
 
 
 def _wall_between(p: _Print) -> float:
-    """Thickness t of the walls if the area runs to their middle: printed = area + perimeter x t / 2 + t^2 (a rectangle)."""
+    """Thickness t of the walls if the area runs to their middle: of a rectangle, area + perimeter x t / 2 + t^2."""
     half = p.room.perimeter_m / 2
     return (math.sqrt(max(half**2 + 4 * (p.printed - p.room.floor_area_m2), 0.0)) - half) / 2
 

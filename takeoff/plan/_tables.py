@@ -28,6 +28,9 @@ _SAME_ROW = 0.6
 """Texts whose middles are closer than so many heights stand in one row."""
 _ROW_GAP = 2.6
 """A gap of more than so many usual row steps ends the table."""
+_LEAST_STEP = 2.5
+_ROW_STEP, _COLUMN_STEP = 6.5, 60.0
+"""The first row, or the first column of a turned table, stands within so many heights of the headings."""
 _HEADING_DEPTH = 4.0
 """Second lines of headings stand within so many heights below the first."""
 _NEXT_HEADING = 60.0
@@ -82,10 +85,11 @@ def tables_of(drawing: Drawing) -> list[Table]:
     cells = cells_of(drawing)
     if not any(heading_of(cell.text)[0] in _TELLING | {"mark", "other"} for cell in cells):
         return []
-    upright = _tables(cells)
+    upright = _tables(cells, _ROW_STEP)
     used = {id(cell) for table in upright for row in table.rows for cell in row.cells}
     rest = [cell for cell in cells if id(cell) not in used]
-    return upright + _tables([_turned(cell) for cell in rest])
+    turned = [_tables([_turned(cell, edge) for cell in rest], _COLUMN_STEP) for edge in (0.5, 0.0)]
+    return upright + max(turned, key=lambda tables: sum(len(t.rows) for t in tables))
 
 
 def cells_of(drawing: Drawing) -> list[Cell]:
@@ -98,9 +102,10 @@ def _cell(drawing: Drawing, text: Text) -> Cell:
     return Cell(plain(text.value), text.at[0], -text.at[1], text.width, text.height, handle)
 
 
-def _turned(cell: Cell) -> Cell:
-    """The cell with rows and columns changed over; rows of a turned table are columns of print."""
-    return replace(cell, along=cell.down, down=cell.along - cell.width / 2, width=cell.height)
+def _turned(cell: Cell, edge: float) -> Cell:
+    """The cell with rows and columns changed over: columns of print, which line up by their left ends (`edge` 0.5)
+    or their middles (0.0), become rows."""
+    return replace(cell, along=cell.down, down=cell.along - edge * cell.width, width=cell.height)
 
 
 def by_row(cells: Sequence[Cell]) -> list[list[Cell]]:
@@ -145,7 +150,8 @@ def _spellings(word: str) -> set[str]:
     return {folded, re.sub(r"(?<=[aou])e", "", folded)} if len(folded) > 3 else {folded}
 
 
-def _tables(cells: list[Cell]) -> list[Table]:
+def _tables(cells: list[Cell], step: float) -> list[Table]:
+    """The tables whose rows are no more than so many heights apart, at first."""
     headings = [_Heading(c, *heading_of(c.text)) for c in cells]
     named = sorted((h for h in headings if h.column), key=lambda h: (h.cell.down, h.cell.along))
     taken: set[int] = set()
@@ -157,7 +163,7 @@ def _tables(cells: list[Cell]) -> list[Table]:
         columns = {h.column for h in group}
         if len(group) >= _LEAST_HEADINGS or ("mark" in columns and columns & _TELLING):
             taken |= {id(h) for h in group}
-            if table := _table(cells, group):
+            if table := _table(cells, group, step):
                 found.append(table)
     return found
 
@@ -182,14 +188,14 @@ def _heading_group(first: _Heading, named: list[_Heading]) -> list[_Heading]:
         if _SAME_ROW * height < h.cell.down - first.cell.down <= _HEADING_DEPTH * height
         and left <= h.cell.along <= right and h.column in _TELLING and any(g.column == "size" for g in group)
     ]
-    return group + under
+    return [h for h in group if h.column != "size" or not under] + under
 
 
 def _alike(a: Cell, b: Cell) -> bool:
     return 0.4 <= a.height / max(b.height, 1e-9) <= 2.5
 
 
-def _table(cells: list[Cell], group: list[_Heading]) -> Table | None:
+def _table(cells: list[Cell], group: list[_Heading], widest: float) -> Table | None:
     """The rows under a group of headings, or None where there are none."""
     bottom = max(h.cell.down for h in group)
     height = max(h.cell.height for h in group)
@@ -200,7 +206,7 @@ def _table(cells: list[Cell], group: list[_Heading]) -> Table | None:
     last, step = bottom, 0.0
     for row in by_row(under):
         gap = row[0].down - last
-        if gap > _ROW_GAP * max(step, 2.5 * height) or _heads_another(row):
+        if gap > (_ROW_GAP * max(step, _LEAST_STEP * height) if step else widest * height) or _heads_another(row):
             break
         step = max(gap, height) if not step else min(step, max(gap, height))
         last = row[0].down

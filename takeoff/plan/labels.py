@@ -243,7 +243,7 @@ def _name_lines(lines: Sequence[Line]) -> list[Line]:
 
 
 def _same_name(first: Line, other: Line) -> bool:
-    """Whether two neighbouring lines may make one name: print alike, or both known words in print not too unlike."""
+    """Whether two neighbouring lines may make one name: in like print, or in print not too unlike when both are known."""
     both = first.reading.kind == other.reading.kind == "name"
     return _alike(first.height, other.height) or (both and abs(first.height - other.height) <= _LESS_ALIKE * first.height)
 

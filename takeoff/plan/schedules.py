@@ -33,6 +33,7 @@ __all__ = ["OpeningLabel", "OpeningSize", "kind_of_mark", "mark_key", "opening_l
 _LIST_REACH = 25.0
 """In a list the size stands on the mark's line, no farther off than so many heights."""
 _LONGEST_MARK = 12
+_MOST_TAG_LINES = 5
 _SAME_M = 0.006
 
 
@@ -69,15 +70,31 @@ def opening_labels(drawing: Drawing, labels: Sequence[Label]) -> tuple[OpeningLa
     """
     found = []
     for label in labels:
+        if label.is_room and label.name:
+            found += _tags_in_room_label(drawing, label)
+            continue
         texts = [line.text for line in label.lines]
         mark = next((mark_key(t.split()[0]) for t in texts if t.split() and is_mark(t.split()[0])), "")
         drawn = not any(line.tag for line in label.lines)
         size = _merged([s for t in texts if (s := tag_size(t, drawing.metres_per_unit))])
         size = size or (_stacked(texts) if drawn else None)
-        if (mark or size) and not label.area and len(texts) <= 5 and not (label.is_room and label.name):
+        if (mark or size) and not label.area and len(texts) <= _MOST_TAG_LINES:
             size = replace(size, handles=label.handles, kind=size.kind or kind_of_mark(mark)) if size else None
             found.append(OpeningLabel(label.at, mark, size, label.handles))
     return tuple(found)
+
+
+def _tags_in_room_label(drawing: Drawing, label: Label) -> list[OpeningLabel]:
+    """Tags that stand so close to a room's label that they were read with it."""
+    found = []
+    for line in label.lines:
+        if line.reading.kind == "opening" and not line.tag:
+            size = tag_size(line.text, drawing.metres_per_unit)
+            mark = mark_key(line.text) if is_mark(line.text) else ""
+            handles = (drawing.entities[line.entity].handle,)
+            if mark or size:
+                found.append(OpeningLabel(line.at, mark, size and replace(size, handles=handles), handles))
+    return found
 
 
 def _merged(sizes: list[OpeningSize]) -> OpeningSize | None:

@@ -40,7 +40,9 @@ def sheet(draw: Draw, metres_per_unit: float = 1.0) -> Drawing:
         return in_metres(read_drawing(path), metres_per_unit)
 
 
-def write(space: Any, text: str, x: float, y: float, height: float = 0.2, layer: str = "A-ANNO", turn: float = 0.0) -> None:
+def write(
+    space: Any, text: str, x: float, y: float, height: float = 0.2, layer: str = "A-ANNO", turn: float = 0.0
+) -> None:
     """A text whose middle is at x, y."""
     entity = space.add_text(text, height=height, rotation=turn, dxfattribs={"layer": layer})
     entity.set_placement((x, y), align=TextEntityAlignment.MIDDLE_CENTER)
@@ -73,8 +75,18 @@ def room(ref: str, outline: list[tuple[float, float]], **more: Any) -> Room:
     """A room as the plan would hold it, without sides."""
     shape = Polygon(outline)
     facts: dict[str, Any] = {
-        "ref": ref, "name": "", "plan": "P1", "outline": tuple(outline), "holes": (), "sides": (), "floor_area_m2": shape.area,
-        "perimeter_m": shape.length, "height_m": None, "height_from": "default", "confidence": 0.9, "label_at": (0.0, 0.0),
+        "ref": ref,
+        "name": "",
+        "plan": "P1",
+        "outline": tuple(outline),
+        "holes": (),
+        "sides": (),
+        "floor_area_m2": shape.area,
+        "perimeter_m": shape.length,
+        "height_m": None,
+        "height_from": "default",
+        "confidence": 0.9,
+        "label_at": (0.0, 0.0),
     }
     return Room(**{**facts, **more})
 

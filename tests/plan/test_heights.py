@@ -27,11 +27,30 @@ def heights(draw: Draw, metres_per_unit: float = 1.0) -> HeightFinding:
 @pytest.mark.parametrize(
     ("text", "metres"),
     [
-        ("CH=2785", 2.785), ("CH 2400", 2.4), ("C.H.=2.40M", 2.4), ("Ceiling height 2.85", 2.85), ("2.40 CEILING HT", 2.4), ("CLG 2.30", 2.3),
-        ("9'-0\" CLG HT", 2.7432), ("CLG. HT. 8'-6\"", 2.5908),  # the foot is 0.3048 m (international agreement, 1959)
-        ("RH 2,50", 2.5), ("lichte Höhe 2,50 m", 2.5), ("LRH = 2,62", 2.62), ("HSP: 2.50", 2.5), ("hauteur sous plafond 2,50m", 2.5),
-        ("Altura libre 2.60", 2.6), ("PD=2,80", 2.8), ("Pé-direito 2,80 m", 2.8), ("H.L. 2.60", 2.6), ("altezza utile 2,70", 2.7), ("wys. 2.60", 2.6),
-        ("plafondhoogte 2600", 2.6), ("takhöjd 2.4 m", 2.4), ("净高2700", 2.7), ("天井高 2400", 2.4), ("ارتفاع السقف 3.20", 3.2),
+        ("CH=2785", 2.785),
+        ("CH 2400", 2.4),
+        ("C.H.=2.40M", 2.4),
+        ("Ceiling height 2.85", 2.85),
+        ("2.40 CEILING HT", 2.4),
+        ("CLG 2.30", 2.3),
+        ("9'-0\" CLG HT", 2.7432),
+        ("CLG. HT. 8'-6\"", 2.5908),  # the foot is 0.3048 m (international agreement, 1959)
+        ("RH 2,50", 2.5),
+        ("lichte Höhe 2,50 m", 2.5),
+        ("LRH = 2,62", 2.62),
+        ("HSP: 2.50", 2.5),
+        ("hauteur sous plafond 2,50m", 2.5),
+        ("Altura libre 2.60", 2.6),
+        ("PD=2,80", 2.8),
+        ("Pé-direito 2,80 m", 2.8),
+        ("H.L. 2.60", 2.6),
+        ("altezza utile 2,70", 2.7),
+        ("wys. 2.60", 2.6),
+        ("plafondhoogte 2600", 2.6),
+        ("takhöjd 2.4 m", 2.4),
+        ("净高2700", 2.7),
+        ("天井高 2400", 2.4),
+        ("ارتفاع السقف 3.20", 3.2),
     ],
 )
 def test_ceiling_heights_of_many_countries(text: str, metres: float) -> None:
@@ -43,10 +62,23 @@ def test_ceiling_heights_of_many_countries(text: str, metres: float) -> None:
 @pytest.mark.parametrize(
     ("text", "kind", "metres"),
     [
-        ("h=2.90", "bare", 2.9), ("H: 2.50", "bare", 2.5), ("H2.50", "bare", 2.5), ("H=250", "bare", 2.5), ("H=2580", "bare", 2.58),
-        ("U/S BEAM 2.20", "beam", 2.2), ("UK UZ 2,20", "beam", 2.2), ("viga 2.30", "beam", 2.3), ("ارتفاع الكمر 5.40", "beam", 5.4),
-        ("MH:2150", "door", 2.15), ("H2窗：2160", "window", 2.16), ("H1窗台：940", "sill", 0.94), ("BRH 90", "sill", 0.9),
-        ("Hmin=1.20", "lowest", 1.2), ("Hmax 3.10", "highest", 3.1), ("handrail 1100", "other", 1.1), ("storey height 2.75", "other", 2.75),
+        ("h=2.90", "bare", 2.9),
+        ("H: 2.50", "bare", 2.5),
+        ("H2.50", "bare", 2.5),
+        ("H=250", "bare", 2.5),
+        ("H=2580", "bare", 2.58),
+        ("U/S BEAM 2.20", "beam", 2.2),
+        ("UK UZ 2,20", "beam", 2.2),
+        ("viga 2.30", "beam", 2.3),
+        ("ارتفاع الكمر 5.40", "beam", 5.4),
+        ("MH:2150", "door", 2.15),
+        ("H2窗：2160", "window", 2.16),
+        ("H1窗台：940", "sill", 0.94),
+        ("BRH 90", "sill", 0.9),
+        ("Hmin=1.20", "lowest", 1.2),
+        ("Hmax 3.10", "highest", 3.1),
+        ("handrail 1100", "other", 1.1),
+        ("storey height 2.75", "other", 2.75),
     ],
 )
 def test_other_heights_are_told_apart(text: str, kind: str, metres: float) -> None:
@@ -57,7 +89,21 @@ def test_other_heights_are_told_apart(text: str, kind: str, metres: float) -> No
 
 @pytest.mark.parametrize(
     "text",
-    ["+2.70", "h=0.90", "H=2.5%", "D01", "900x2100", "12.5 m2", '5/8" TYPE X BOARD ON CEILING', "1:50", "HALL 2", "2668", "CH 1", "Bedroom 3", "BOARD ON CEILING AND WALL BETWEEN GARAGE AND HOUSE 12.5"],
+    [
+        "+2.70",
+        "h=0.90",
+        "H=2.5%",
+        "D01",
+        "900x2100",
+        "12.5 m2",
+        '5/8" TYPE X BOARD ON CEILING',
+        "1:50",
+        "HALL 2",
+        "2668",
+        "CH 1",
+        "Bedroom 3",
+        "BOARD ON CEILING AND WALL BETWEEN GARAGE AND HOUSE 12.5",
+    ],
 )
 def test_what_states_no_ceiling_height(text: str) -> None:
     found = height_in(text)
@@ -168,7 +214,8 @@ def test_one_height_rounded_differently_is_no_conflict() -> None:
 @pytest.mark.parametrize(
     ("lines", "low", "high"),
     [
-        (["Sloping ceiling:", "1.50 at back wall", "rising to 2.50"], "1.5", "2.5"), (["Dachschräge"], "1.2", "2.4"),
+        (["Sloping ceiling:", "1.50 at back wall", "rising to 2.50"], "1.5", "2.5"),
+        (["Dachschräge"], "1.2", "2.4"),
         (["Hmin=1.10", "Hmax=2.90"], "1.1", "2.9"),
     ],
 )
@@ -186,16 +233,24 @@ def test_a_slope_in_per_cent_is_a_floors_or_a_drains() -> None:
 @pytest.mark.parametrize(
     ("layer", "size"),
     [
-        ("DRZWI_H200cm", (2.0, None)), ("OKNO_H140cm_Ho85cm", (1.4, 0.85)), ("WINDOW H=1200 SILL=900", (1.2, 0.9)), ("Fenster h 1,25 m", (1.25, None)),
-        ("A-DOOR", (None, None)), ("WALL_H270cm", (None, None)), ("windows_high", (None, None)),
+        ("DRZWI_H200cm", (2.0, None)),
+        ("OKNO_H140cm_Ho85cm", (1.4, 0.85)),
+        ("WINDOW H=1200 SILL=900", (1.2, 0.9)),
+        ("Fenster h 1,25 m", (1.25, None)),
+        ("A-DOOR", (None, None)),
+        ("WALL_H270cm", (None, None)),
+        ("windows_high", (None, None)),
     ],
 )
 def test_sizes_in_layer_names_of_openings(layer: str, size: tuple[float | None, float | None]) -> None:
-    assert layer_opening(layer) == (pytest.approx(size[0]) if size[0] else None, pytest.approx(size[1]) if size[1] else None)
+    assert layer_opening(layer) == (
+        pytest.approx(size[0]) if size[0] else None,
+        pytest.approx(size[1]) if size[1] else None,
+    )
 
 
 def test_heights_of_the_corpus() -> None:
-    """Truth: heights of the building models' rooms where the drawing prints them (to 10 mm), and the truth files' own."""
+    """Truth: heights of the building models' rooms where the drawing prints them (to 10 mm), and the files' own."""
     stated = right = 0
     for truth in corpus("*/*.dxf"):
         roles = layer_roles(truth.drawing)

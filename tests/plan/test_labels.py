@@ -25,14 +25,50 @@ def rooms(draw: Draw, metres_per_unit: float = 1.0) -> list[Label]:
 
 
 NAMES = [
-    ("Living room", "room"), ("MSTR. BATH", "wet room"), ("W.I.C.", "store"), ("2 CAR GARAGE", "garage"), ("ST. #2", "stair"), ("COVERED DECK", "outdoor"),
-    ("Schlafzimmer 2", "room"), ("Gäste-WC", "wet room"), ("Treppenhaus", "stair"), ("Hauswirtschaftsraum", "wet room"), ("Dachterrasse", "outdoor"),
-    ("Séjour", "room"), ("Salle de bains", "wet room"), ("Dégagement", "hall"), ("Cellier", "store"),
-    ("BAÑO PRINCIPAL", "wet room"), ("COCINA COMEDOR", "kitchen"), ("Pasillo", "hall"), ("Terraza", "outdoor"), ("Cochera", "garage"),
-    ("Cozinha", "kitchen"), ("Área de serviço", "wet room"), ("Varanda", "outdoor"), ("Camera matrimoniale", "room"), ("Ripostiglio", "store"), ("Bagno", "wet room"),
-    ("Pokój dzienny", "room"), ("Łazienka", "wet room"), ("Wiatrołap", "hall"), ("Slaapkamer 1", "room"), ("Bijkeuken", "wet room"), ("Berging", "store"),
-    ("Soveværelse", "room"), ("Badrum", "wet room"), ("主卧", "room"), ("卫生间", "wet room"), ("阳台", "outdoor"), ("厨房", "kitchen"),
-    ("洋室", "room"), ("トイレ", "wet room"), ("غرفة نوم", "room"), ("حمام", "wet room"), ("ELEV", "shaft"), ("Void over hall", "void"),
+    ("Living room", "room"),
+    ("MSTR. BATH", "wet room"),
+    ("W.I.C.", "store"),
+    ("2 CAR GARAGE", "garage"),
+    ("ST. #2", "stair"),
+    ("COVERED DECK", "outdoor"),
+    ("Schlafzimmer 2", "room"),
+    ("Gäste-WC", "wet room"),
+    ("Treppenhaus", "stair"),
+    ("Hauswirtschaftsraum", "wet room"),
+    ("Dachterrasse", "outdoor"),
+    ("Séjour", "room"),
+    ("Salle de bains", "wet room"),
+    ("Dégagement", "hall"),
+    ("Cellier", "store"),
+    ("BAÑO PRINCIPAL", "wet room"),
+    ("COCINA COMEDOR", "kitchen"),
+    ("Pasillo", "hall"),
+    ("Terraza", "outdoor"),
+    ("Cochera", "garage"),
+    ("Cozinha", "kitchen"),
+    ("Área de serviço", "wet room"),
+    ("Varanda", "outdoor"),
+    ("Camera matrimoniale", "room"),
+    ("Ripostiglio", "store"),
+    ("Bagno", "wet room"),
+    ("Pokój dzienny", "room"),
+    ("Łazienka", "wet room"),
+    ("Wiatrołap", "hall"),
+    ("Slaapkamer 1", "room"),
+    ("Bijkeuken", "wet room"),
+    ("Berging", "store"),
+    ("Soveværelse", "room"),
+    ("Badrum", "wet room"),
+    ("主卧", "room"),
+    ("卫生间", "wet room"),
+    ("阳台", "outdoor"),
+    ("厨房", "kitchen"),
+    ("洋室", "room"),
+    ("トイレ", "wet room"),
+    ("غرفة نوم", "room"),
+    ("حمام", "wet room"),
+    ("ELEV", "shaft"),
+    ("Void over hall", "void"),
 ]
 
 
@@ -43,8 +79,31 @@ def test_room_names_of_many_languages(name: str, kind: str) -> None:
 
 
 NO_NAMES = [
-    "D01", "W3", "2668", "MH:2150", "3068 XO", "900x2100", "1:100", "SCALE 1:50", "UP", "DN", "N", "+2.70", "±0.00", "CH=2400", "3600", "12,5",
-    "FLOOR PLAN", "Grundriss EG", "SEE DETAIL 4", "PROVIDE 20 MIN. DOOR W/ CLOSER", "ALL SIZES IN MILLIMETRES UNLESS NOTED", "(120.5, 33.0)", "A-A", "WH", "fridge",
+    "D01",
+    "W3",
+    "2668",
+    "MH:2150",
+    "3068 XO",
+    "900x2100",
+    "1:100",
+    "SCALE 1:50",
+    "UP",
+    "DN",
+    "N",
+    "+2.70",
+    "±0.00",
+    "CH=2400",
+    "3600",
+    "12,5",
+    "FLOOR PLAN",
+    "Grundriss EG",
+    "SEE DETAIL 4",
+    "PROVIDE 20 MIN. DOOR W/ CLOSER",
+    "ALL SIZES IN MILLIMETRES UNLESS NOTED",
+    "(120.5, 33.0)",
+    "A-A",
+    "WH",
+    "fridge",
     "5/8 TYPE X BOARD ON CEILING AND WALL TO GARAGE",
 ]
 
@@ -83,12 +142,21 @@ def test_neighbouring_labels_stay_apart() -> None:
         stack(space, ["CLOSET", "1.20 m2"], 3, 0)
         stack(space, ["HALL", "8.00 m2"], 0, -2)
 
-    assert sorted((r.name, r.area.m2 if r.area else None) for r in rooms(draw)) == [("BATH", 3.75), ("CLOSET", 1.2), ("HALL", 8.0)]
+    assert sorted((r.name, r.area.m2 if r.area else None) for r in rooms(draw)) == [
+        ("BATH", 3.75),
+        ("CLOSET", 1.2),
+        ("HALL", 8.0),
+    ]
 
 
 @pytest.mark.parametrize(
     ("text", "name", "number"),
-    [("1 - Living room", "Living room", "1"), ("101 ENTRY", "ENTRY", "101"), ("0.12 Flur", "Flur", "0.12"), ("Kitchen - 104", "Kitchen", "104")],
+    [
+        ("1 - Living room", "Living room", "1"),
+        ("101 ENTRY", "ENTRY", "101"),
+        ("0.12 Flur", "Flur", "0.12"),
+        ("Kitchen - 104", "Kitchen", "104"),
+    ],
 )
 def test_number_and_name_in_one_text(text: str, name: str, number: str) -> None:
     (found,) = rooms(lambda space: write(space, text, 0, 0))
@@ -132,7 +200,9 @@ def test_repeated_size_codes_are_no_room_numbers() -> None:
 def test_rows_of_a_schedule_are_no_rooms() -> None:
     def draw(space: Any) -> None:
         stack(space, ["BEDROOM", "12.0 m2"], 50, 50)
-        for n, row in enumerate([["No.", "Room", "Width", "Height"], ["D01", "Kitchen", "900", "2100"], ["D02", "Bathroom", "800", "2100"]]):
+        for n, row in enumerate(
+            [["No.", "Room", "Width", "Height"], ["D01", "Kitchen", "900", "2100"], ["D02", "Bathroom", "800", "2100"]]
+        ):
             for m, text in enumerate(row):
                 write(space, text, 3.0 * m, -0.5 * n)
 
@@ -152,7 +222,12 @@ def test_a_porch_with_a_ceiling_is_a_room() -> None:
 
 @pytest.mark.parametrize(
     ("size", "unit", "metres"),
-    [("13'6 x 11'", 0.0254, (4.1148, 3.3528)), ("3.60 x 4.20", 1.0, (3.6, 4.2)), ("3600x4200", 0.001, (3.6, 4.2)), ("360 x 420", 0.01, (3.6, 4.2))],
+    [
+        ("13'6 x 11'", 0.0254, (4.1148, 3.3528)),
+        ("3.60 x 4.20", 1.0, (3.6, 4.2)),
+        ("3600x4200", 0.001, (3.6, 4.2)),
+        ("360 x 420", 0.01, (3.6, 4.2)),
+    ],
 )
 def test_printed_sizes(size: str, unit: float, metres: tuple[float, float]) -> None:
     """Feet and inches by the international foot of 0.3048 m (1959 agreement)."""
@@ -240,7 +315,9 @@ def test_areas_to_the_middle_of_the_walls_are_told_once() -> None:
     rooms_of = []
     for n, (w, d) in enumerate([(4, 3), (5, 4), (2.5, 2), (6, 3)], 1):
         to_axes = round((w + 0.24) * (d + 0.24), 2)
-        rooms_of.append(room(f"R{n}", [(0, 0), (w, 0), (w, d), (0, d)], printed_area_m2=to_axes, labels=(f"{to_axes} m2",)))
+        rooms_of.append(
+            room(f"R{n}", [(0, 0), (w, 0), (w, d), (0, d)], printed_area_m2=to_axes, labels=(f"{to_axes} m2",))
+        )
     found = printed_queries(rooms_of)
     assert [q.kind for q in found] == ["printed-areas-custom"]
     assert "0.24 m thick" in found[0].says
@@ -266,12 +343,19 @@ ELL = [(0.0, 0.0), (6.0, 0.0), (6.0, 2.0), (4.0, 2.0), (4.0, 5.0), (0.0, 5.0)]
 @pytest.mark.parametrize(
     ("outline", "size", "kinds"),
     [
-        (SQUARE, (4.0, 3.0), []), (SQUARE, (3.02, 3.98), []),
-        (SQUARE, (4.0, 2.8), ["printed-area-differs"]), (SQUARE, (5.2, 3.0), ["printed-area-outline"]),
-        (ELL, (6.0, 5.0), []), (ELL, (4.0, 5.0), []), (ELL, (6.0, 2.0), []), (ELL, (7.0, 5.0), ["printed-area-outline"]),
+        (SQUARE, (4.0, 3.0), []),
+        (SQUARE, (3.02, 3.98), []),
+        (SQUARE, (4.0, 2.8), ["printed-area-differs"]),
+        (SQUARE, (5.2, 3.0), ["printed-area-outline"]),
+        (ELL, (6.0, 5.0), []),
+        (ELL, (4.0, 5.0), []),
+        (ELL, (6.0, 2.0), []),
+        (ELL, (7.0, 5.0), ["printed-area-outline"]),
     ],
 )
-def test_printed_sizes_against_the_room(outline: list[tuple[float, float]], size: tuple[float, float], kinds: list[str]) -> None:
+def test_printed_sizes_against_the_room(
+    outline: list[tuple[float, float]], size: tuple[float, float], kinds: list[str]
+) -> None:
     assert [q.kind for q in printed_queries([room("R1", outline, printed_size_m=size)])] == kinds
 
 
@@ -281,7 +365,11 @@ def test_names_numbers_and_areas_of_the_corpus() -> None:
     for truth in corpus("*/*.dxf"):
         read = read_labels(truth.drawing, layer_roles(truth.drawing))
         called = [c.casefold() for label in read if label.is_room for c in (label.name, label.number) if c]
-        named = [r for r in truth.rooms if r["name"] and not r["name"].startswith("h=") and "dwelling" not in r.get("kind", "")]
+        named = [
+            r
+            for r in truth.rooms
+            if r["name"] and not r["name"].startswith("h=") and "dwelling" not in r.get("kind", "")
+        ]
         for entry in named:
             wanted += 1
             if entry["name"].casefold() in called:

@@ -1,4 +1,4 @@
-"""What layer names mean. Words are ordinary dictionary words; codes are checked against the published examples named."""
+"""What layer names mean. Words are ordinary dictionary words; codes are held against published examples."""
 
 from __future__ import annotations
 
@@ -10,21 +10,84 @@ from takeoff.plan.layers import ROLES, layer_roles, role_of, tokens_of, within_o
 from tests.plan.sheets import box, sheet
 
 WORDS = [
-    ("Walls", "wall"), ("Innenwände 11,5", "wall"), ("Cloisons", "wall"), ("MUROS", "wall"), ("paredes", "wall"), ("Tramezzi", "wall"),
-    ("Ściany nośne", "wall"), ("binnenmuren", "wall"), ("内墙", "wall"), ("間仕切り壁", "wall"), ("جدران", "wall"), ("Vægge", "wall"),
-    ("Doors", "door"), ("TÜREN", "door"), ("TUEREN", "door"), ("Portes", "door"), ("puertas", "door"), ("portas", "door"),
-    ("drzwi", "door"), ("deuren", "door"), ("门", "door"), ("Dörrar", "door"),
-    ("windows_high", "window"), ("Fenster", "window"), ("fenêtres", "window"), ("ventanas", "window"), ("janelas", "window"),
-    ("finestre", "window"), ("okna", "window"), ("ramen", "window"), ("窗", "window"), ("シンプルな窓", "window"),
-    ("Möbel", "furniture"), ("mobilier", "furniture"), ("mobiliario", "furniture"), ("arredi", "furniture"), ("meble", "furniture"), ("家具", "furniture"),
-    ("Stützen", "column"), ("Poteaux", "column"), ("pilares", "column"), ("słupy", "column"), ("柱", "column"),
-    ("Treppe", "stairs"), ("escaleras", "stairs"), ("schody", "stairs"), ("楼梯", "stairs"),
-    ("Bemaßung", "dimension"), ("COTAS", "dimension"), ("quote", "dimension"), ("wymiary", "dimension"), ("尺寸标注", "dimension"),
-    ("Achsen", "grid"), ("ejes", "grid"), ("轴线", "grid"), ("Schraffur", "hatch"), ("hachures", "hatch"), ("填充", "hatch"),
-    ("Textos", "text"), ("Beschriftung", "text"), ("文字", "text"), ("Dach", "roof"), ("toiture", "roof"), ("屋顶", "roof"),
-    ("Plafond", "ceiling"), ("soffitto", "ceiling"), ("天花", "ceiling"), ("Garten", "outdoor"), ("balcón", "outdoor"), ("阳台", "outdoor"),
-    ("vigas", "structure"), ("Fundamente", "structure"), ("梁", "structure"), ("Plankopf", "sheet"), ("cajetín", "sheet"),
-    ("locali", "room outline"), ("pomieszczenia", "room outline"), ("Raumpolygone", "room outline"),
+    ("Walls", "wall"),
+    ("Innenwände 11,5", "wall"),
+    ("Cloisons", "wall"),
+    ("MUROS", "wall"),
+    ("paredes", "wall"),
+    ("Tramezzi", "wall"),
+    ("Ściany nośne", "wall"),
+    ("binnenmuren", "wall"),
+    ("内墙", "wall"),
+    ("間仕切り壁", "wall"),
+    ("جدران", "wall"),
+    ("Vægge", "wall"),
+    ("Doors", "door"),
+    ("TÜREN", "door"),
+    ("TUEREN", "door"),
+    ("Portes", "door"),
+    ("puertas", "door"),
+    ("portas", "door"),
+    ("drzwi", "door"),
+    ("deuren", "door"),
+    ("门", "door"),
+    ("Dörrar", "door"),
+    ("windows_high", "window"),
+    ("Fenster", "window"),
+    ("fenêtres", "window"),
+    ("ventanas", "window"),
+    ("janelas", "window"),
+    ("finestre", "window"),
+    ("okna", "window"),
+    ("ramen", "window"),
+    ("窗", "window"),
+    ("シンプルな窓", "window"),
+    ("Möbel", "furniture"),
+    ("mobilier", "furniture"),
+    ("mobiliario", "furniture"),
+    ("arredi", "furniture"),
+    ("meble", "furniture"),
+    ("家具", "furniture"),
+    ("Stützen", "column"),
+    ("Poteaux", "column"),
+    ("pilares", "column"),
+    ("słupy", "column"),
+    ("柱", "column"),
+    ("Treppe", "stairs"),
+    ("escaleras", "stairs"),
+    ("schody", "stairs"),
+    ("楼梯", "stairs"),
+    ("Bemaßung", "dimension"),
+    ("COTAS", "dimension"),
+    ("quote", "dimension"),
+    ("wymiary", "dimension"),
+    ("尺寸标注", "dimension"),
+    ("Achsen", "grid"),
+    ("ejes", "grid"),
+    ("轴线", "grid"),
+    ("Schraffur", "hatch"),
+    ("hachures", "hatch"),
+    ("填充", "hatch"),
+    ("Textos", "text"),
+    ("Beschriftung", "text"),
+    ("文字", "text"),
+    ("Dach", "roof"),
+    ("toiture", "roof"),
+    ("屋顶", "roof"),
+    ("Plafond", "ceiling"),
+    ("soffitto", "ceiling"),
+    ("天花", "ceiling"),
+    ("Garten", "outdoor"),
+    ("balcón", "outdoor"),
+    ("阳台", "outdoor"),
+    ("vigas", "structure"),
+    ("Fundamente", "structure"),
+    ("梁", "structure"),
+    ("Plankopf", "sheet"),
+    ("cajetín", "sheet"),
+    ("locali", "room outline"),
+    ("pomieszczenia", "room outline"),
+    ("Raumpolygone", "room outline"),
 ]
 
 
@@ -40,11 +103,18 @@ def test_words_of_many_languages(name: str, role: str) -> None:
     [
         ("A-G23-M2_Stair", "stairs", ""),  # BS 1192:2007, example printed in a guide to the standard (trade.md 6.4)
         ("A-GLAZ-SILL", "window", ""),  # US National CAD Standard: window sills (trade.md 6.6)
-        ("A-WALL", "wall", ""), ("S-WALL-E", "wall", "existing"), ("A-WALL-PATT-D", "hatch", "remove"),  # same: *-WALL, status
-        ("A-DOOR-IDEN", "text", ""), ("A-ANNO-DIMS", "dimension", ""), ("A-FLOR-STRS", "stairs", ""),  # same; IDEN seen, others memory
-        ("A-22----E-N", "wall", "new"), ("A-22----T-", "text", ""), ("A-32----E-R", "opening", "remove"),  # ISO 13567-2 fields (trade.md 6.3), CI/SfB 22, 32 (memory)
+        ("A-WALL", "wall", ""),
+        ("S-WALL-E", "wall", "existing"),
+        ("A-WALL-PATT-D", "hatch", "remove"),  # same: *-WALL, status
+        ("A-DOOR-IDEN", "text", ""),
+        ("A-ANNO-DIMS", "dimension", ""),
+        ("A-FLOR-STRS", "stairs", ""),  # same; IDEN seen, others memory
+        ("A-22----E-N", "wall", "new"),
+        ("A-22----T-", "text", ""),
+        ("A-32----E-R", "opening", "remove"),  # ISO 13567-2 fields (trade.md 6.3), CI/SfB 22, 32 (memory)
         ("A-210 G - Existing shell", "wall", "existing"),  # CI/SfB 21 external walls (memory)
-        ("house$0$A-WALL", "wall", ""), ("site|A-WALL", "wall", ""),  # bound and attached external references (DXF reference)
+        ("house$0$A-WALL", "wall", ""),
+        ("site|A-WALL", "wall", ""),  # bound and attached external references (DXF reference)
     ],
 )
 def test_published_codes(name: str, role: str, status: str) -> None:
@@ -54,15 +124,22 @@ def test_published_codes(name: str, role: str, status: str) -> None:
 @pytest.mark.parametrize(
     ("name", "role"),
     [
-        ("door text", "text"), ("WALL HATCH", "hatch"), ("window dims", "dimension"), ("stem wall", "structure"),
-        ("garden wall", "outdoor"), ("doorswindows", "opening"), ("门窗", "opening"),
+        ("door text", "text"),
+        ("WALL HATCH", "hatch"),
+        ("window dims", "dimension"),
+        ("stem wall", "structure"),
+        ("garden wall", "outdoor"),
+        ("doorswindows", "opening"),
+        ("门窗", "opening"),
     ],
 )
 def test_the_word_that_says_how_things_are_used_speaks_first(name: str, role: str) -> None:
     assert role_of(name).name == role
 
 
-@pytest.mark.parametrize(("typo", "role"), [("Ceilling", "ceiling"), ("windwos", "window"), ("colunms", "column"), ("furnitre", "furniture")])
+@pytest.mark.parametrize(
+    ("typo", "role"), [("Ceilling", "ceiling"), ("windwos", "window"), ("colunms", "column"), ("furnitre", "furniture")]
+)
 def test_one_slip_of_the_pen_is_forgiven(typo: str, role: str) -> None:
     assert role_of(typo).name == role
     assert role_of(typo).confidence < role_of(role).confidence

@@ -41,8 +41,19 @@ def test_five_storeys_side_by_side_are_five_plans_with_their_titles() -> None:
 
 
 @pytest.mark.parametrize(
-    "title", ["Ground floor plan", "Grundriss EG", "Plan du rez-de-chaussée", "Planta baja", "Pavimento térreo", "Piano terra",
-              "Rzut parteru", "Begane grond", "一层平面图", "1階平面図"],
+    "title",
+    [
+        "Ground floor plan",
+        "Grundriss EG",
+        "Plan du rez-de-chaussée",
+        "Planta baja",
+        "Pavimento térreo",
+        "Piano terra",
+        "Rzut parteru",
+        "Begane grond",
+        "一层平面图",
+        "1階平面図",
+    ],
 )
 def test_titles_of_plans_in_many_languages(title: str) -> None:
     def draw(space: Any) -> None:
@@ -54,8 +65,16 @@ def test_titles_of_plans_in_many_languages(title: str) -> None:
 
 @pytest.mark.parametrize(
     ("title", "kind"),
-    [("Section A-A", "section"), ("Schnitt B-B", "section"), ("Coupe", "section"), ("North elevation", "elevation"),
-     ("Südansicht", "elevation"), ("Fachada principal", "elevation"), ("Detail 3", "detail"), ("Site plan", "detail")],
+    [
+        ("Section A-A", "section"),
+        ("Schnitt B-B", "section"),
+        ("Coupe", "section"),
+        ("North elevation", "elevation"),
+        ("Südansicht", "elevation"),
+        ("Fachada principal", "elevation"),
+        ("Detail 3", "detail"),
+        ("Site plan", "detail"),
+    ],
 )
 def test_a_titled_drawing_beside_the_plan_is_no_plan(title: str, kind: str) -> None:
     def draw(space: Any) -> None:
@@ -159,7 +178,7 @@ def test_one_building_is_never_cut_in_two(seed: int) -> None:
 @settings(max_examples=60, deadline=None, derandomize=True)
 @given(st.integers(0, 10_000))
 def test_groups_agree_with_exact_distances(seed: int) -> None:
-    """Pieces within half a gap are together, groups more than one and a half gaps apart are not (the stated tolerance)."""
+    """Pieces within half a gap are together, groups more than one and a half gaps apart are not: the stated slack."""
     dice = np.random.default_rng(seed)
     start = dice.uniform(0, 30, (25, 2))
     ends = np.hstack([start, start + dice.normal(0, 2, (25, 2))])
