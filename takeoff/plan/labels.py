@@ -243,9 +243,10 @@ def _name_lines(lines: Sequence[Line]) -> list[Line]:
 
 
 def _same_name(first: Line, other: Line) -> bool:
-    """Whether two neighbouring lines may make one name: in like print, or in print not too unlike when both are known."""
+    """Whether two neighbouring lines may make one name: in like print, or less alike when both are known words."""
     both = first.reading.kind == other.reading.kind == "name"
-    return _alike(first.height, other.height) or (both and abs(first.height - other.height) <= _LESS_ALIKE * first.height)
+    apart = abs(first.height - other.height)
+    return _alike(first.height, other.height) or (both and apart <= _LESS_ALIKE * first.height)
 
 
 def _alike(a: float, b: float) -> bool:

@@ -1,5 +1,5 @@
 """Opening sizes from schedules, lists and tags. Drawings are invented; US codes and feet are held against the
-definition of the foot (0.3048 m, international agreement of 1959) and codes spelt out in the truth files of the corpus."""
+definition of the foot (0.3048 m, international agreement of 1959) and the codes spelt out in the truth files."""
 
 from __future__ import annotations
 
