@@ -20,8 +20,8 @@ def outrun_shelf_life(materials: Iterable[Material], delivered: date, used_until
         if keeps_until < used_until:
             late = (used_until - keeps_until).days
             sentences.append(
-                f"{material.title}: keeps about {material.shelf_life_days} days; fresh on {delivered.isoformat()} it "
-                f"keeps to {keeps_until.isoformat()}, but is used until {used_until.isoformat()}, {late} days too late. "
-                "Have it delivered in parts, and read the date on each bag."
+                f"{material.title}: keeps about {material.shelf_life_days} days; fresh on {delivered.isoformat()} "
+                f"it keeps to {keeps_until.isoformat()}, but is used until {used_until.isoformat()}, {late} days "
+                "too late. Have it delivered in parts, and read the date on each bag."
             )
     return tuple(sentences)
