@@ -13,7 +13,7 @@ from itertools import pairwise
 
 import numpy as np
 
-from takeoff.documents.fonts import text_width, wrapped
+from takeoff.documents.fonts import printable, text_width, wrapped
 from takeoff.documents.page import (
     A3,
     BLACK,
@@ -54,6 +54,21 @@ SUPPORT = {
     "healed": Stroke(1.1, BLACK, (1, 1.5)),
     "assumed": Stroke(1.3, BLACK, (6, 2, 1, 2)),
 }
+NUDGES = (
+    (8, 8),
+    (-8, 8),
+    (8, -8),
+    (-8, -8),
+    (0, 24),
+    (24, 0),
+    (-24, 0),
+    (0, -24),
+    (30, 24),
+    (-30, 24),
+    (40, 0),
+    (-40, 0),
+)
+"""Where a query's disc may stand from its place, in points, nearest first."""
 SURE = 0.9
 """Rooms of lower confidence carry a question mark after their area."""
 
@@ -148,7 +163,8 @@ def _storey_page(
     for room in rooms:
         inside += _room_label(room, view)
     inside += [item for opening in openings for item in _opening_tag(opening, view)]
-    inside += [item for query in queries if query.at for item in _query_mark(query, view)]
+    labels = [i for i in inside if isinstance(i, Label)]
+    inside += _query_marks([q for q in queries if q.at], view, [_label_middle(i) for i in labels])
     page.add(Clip(view.rect, tuple(inside)))
     x0, y0, x1, y1 = view.rect
     page.add(Shape((_box(x0, y0, x1, y1),), None, Stroke(0.5)))
@@ -224,19 +240,31 @@ def _clear_width(room: Room) -> float:
 
 def _opening_tag(opening: Opening, view: View) -> list[Item]:
     x, y = view.point(opening.at)
-    size = 5.0
+    size = 6.0
     half = text_width(opening.ref, size, True) / 2 + 1.2
-    box = _box(x - half, y - 3.2, x + half, y + 3.2)
+    box = _box(x - half, y - 3.8, x + half, y + 3.8)
     return [
         Shape((box,), WHITE, Stroke(0.4)),
-        Label(x, y - 1.8, opening.ref, size, bold=True, anchor="middle"),
+        Label(x, y - 2.1, opening.ref, size, bold=True, anchor="middle"),
     ]
 
 
-def _query_mark(query: Query, view: View) -> list[Item]:
-    assert query.at is not None
-    x, y = view.point(query.at)
-    return _disc(x + 7, y + 7, query.ref)
+def _query_marks(queries: Sequence[Query], view: View, taken: list[tuple[float, float]]) -> list[Item]:
+    """A disc by each query's place, clear of labels and of other discs, tied to the place by a thin line."""
+    items: list[Item] = []
+    for query in queries:
+        assert query.at is not None
+        x, y = view.point(query.at)
+        spots = [(x + dx, y + dy) for dx, dy in NUDGES]
+        free = (s for s in spots if all(abs(s[0] - u) > 14 or abs(s[1] - v) > 12 for u, v in taken))
+        at = next(free, spots[0])
+        taken.append(at)
+        items += [Lines(np.array([[x, y, *at]]), Stroke(0.5, BLACK)), *_disc(*at, query.ref)]
+    return items
+
+
+def _label_middle(label: Label) -> tuple[float, float]:
+    return label.x, label.y + label.size * 0.35
 
 
 def _disc(x: float, y: float, text: str) -> list[Item]:
@@ -262,8 +290,9 @@ def _column(
     x = page.width - COLUMN - MARGIN
     y = page.height - MARGIN - 12
     total = sum(room.floor_area_m2 for room in rooms)
+    title = printable(storey.title) or f"Plan {storey.ref}"
     page.add(
-        Label(x, y, storey.title or f"Plan {storey.ref}", 14, bold=True),
+        Label(x, y, title, min(14.0, 14.0 * COLUMN / text_width(title, 14, True)), bold=True),
         Label(x, y - 14, drawing.file, 8),
         Label(x, y - 26, f"Scale 1:{view.scale} on A3   Unit of the drawing: {_unit_text(drawing)}", 8),
         Label(x, y - 38, f"{len(rooms)} rooms, {total:.2f} m2 of floor, {len(openings)} openings", 8),
