@@ -23,7 +23,7 @@ from takeoff.plan.jambs import TOUCH, Jambs, find_jambs
 from takeoff.plan.inset import hung_in_walls, in_walls, leaning_leaves
 from takeoff.plan.layers import Role
 from takeoff.plan.linework import BRIDGE, GLASS, HEALED, Lines, joined, made_lines
-from takeoff.plan.openings import Candidate, accept_gaps
+from takeoff.plan.openings import Candidate, accept_gaps, leaves_joined
 from takeoff.plan.recess import find_mouths
 from takeoff.plan.symbols import Mark, Swings, find_marks, find_swings
 
@@ -56,11 +56,12 @@ def enclose(drawing: Drawing, roles: Sequence[Role], usable: Index) -> Enclosure
     fabric, layers = fabric_lines(drawing, roles, swings, usable)
     evidence = evidence_lines(drawing, roles, marks, fabric, usable)
     fabric, runs, jambs, gaps, found = _openings(drawing, roles, fabric, evidence, swings, marks)
-    glass = glass_walls(drawing, roles, evidence, _strips(found, gaps))
+    glass = glass_walls(drawing, roles, swings, evidence, _strips(found, gaps))
     if len(glass):
         rest = evidence[~np.isin(drawing.segments.entity[evidence], glass.entity)]
         fabric, runs, jambs, gaps, found = _openings(drawing, roles, joined(fabric, glass), rest, swings, marks)
     walls = runs if not len(glass) else straight_runs(_walls_only(fabric), np.zeros(len(_walls_only(fabric)), dtype=np.int64))[0]
+    found = leaves_joined(found)
     found = [*found, *hung_in_walls(drawing, swings, walls, found)]
     found = [*found, *leaning_leaves(drawing, swings, runs, found)]
     found = [*found, *in_walls(drawing, roles, evidence, walls, found, marks)]
@@ -86,7 +87,7 @@ def _walls_only(fabric: Lines) -> Floats:
 
 
 def _strips(found: Sequence[Candidate], gaps: Gaps) -> np.ndarray:
-    return gaps.take(np.array([c.gap for c in found], dtype=np.int64)).strips(0.1, 0.15)
+    return gaps.take(np.array([g for c in found for g in c.gaps], dtype=np.int64)).strips(0.1, 0.15)
 
 
 def _closed(fabric: Lines, runs: Floats, jambs: Jambs, found: Sequence[Candidate], evidence: Floats) -> Lines:

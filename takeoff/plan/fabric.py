@@ -143,12 +143,15 @@ def _speaks(entity: Entity, role: str, marked: set[int], silent: frozenset[str])
     return entity.symbol in marked or role in ("door", "window", "opening", "unknown") or (entity.symbol >= 0 and role not in silent)
 
 
-def glass_walls(drawing: Drawing, roles: Sequence[Role], evidence: Index, strips: Polygons) -> Lines:
+def glass_walls(
+    drawing: Drawing, roles: Sequence[Role], swings: Swings, evidence: Index, strips: Polygons
+) -> Lines:
     """Lines on layers for openings that stand as walls themselves: glazed screens, curtain walls, partitions with doors.
 
     They run longer than a door leaf, outside every gap in a wall (`strips`), and have a mate or are on a layer for windows.
     Short lines that tie their ends together come along.
     """
+    evidence = evidence[~_door_lines(drawing, swings)[evidence]]
     entity = drawing.segments.entity[evidence]
     role = np.array([roles[e.layer].name for e in drawing.entities])[entity]
     dashed = np.array([e.dashed for e in drawing.entities], dtype=bool)[entity]

@@ -172,7 +172,8 @@ def _once(found: Index, facing: Index) -> Index:
 def covered_by(gaps: Gaps, ends: Floats) -> tuple[Index, Index]:
     """A mask of the 32 parts of each gap's width that the lines `ends` (n, 4) cover, and how many lines span it whole.
 
-    A line counts where it runs along the axis inside the wall's thickness, or at most 60 mm beside it.
+    A line counts where it runs along the axis inside the wall's thickness, or at most 60 mm beside it. Before the side of a
+    wall, lines along one face alone do not count: they may be another opening's.
     """
     mask, count = np.zeros(len(gaps), dtype=np.int64), np.zeros(len(gaps), dtype=np.int64)
     if not len(gaps) or not len(ends):
@@ -180,15 +181,19 @@ def covered_by(gaps: Gaps, ends: Floats) -> tuple[Index, Index]:
     gap, line = shapely.STRtree(shapely.linestrings(ends.reshape(-1, 2, 2))).query(gaps.strips(0.0, 0.06))
     start, unit, normal = _frame(gaps, gap)
     a, b = ends[line, :2] - start, ends[line, 2:] - start
-    limit = gaps.thick[gap] / 2 + 0.06
-    inside = (np.abs(_dot(a, normal)) <= limit) & (np.abs(_dot(b, normal)) <= limit)
+    half = gaps.thick[gap] / 2
+    off_a, off_b = _dot(a, normal), _dot(b, normal)
+    inside = (np.abs(off_a) <= half + 0.06) & (np.abs(off_b) <= half + 0.06)
     from_, to = _dot(a, unit) / gaps.width[gap], _dot(b, unit) / gaps.width[gap]
     low, high = np.clip(np.minimum(from_, to), 0, 1), np.clip(np.maximum(from_, to), 0, 1)
     inside &= (high - low) > 0.04
-    gap, low, high = gap[inside], low[inside], high[inside]
-    np.bitwise_or.at(mask, gap, _bits(low, high))
+    gap, low, high, off = gap[inside], low[inside], high[inside], (off_a + off_b)[inside] / 2
+    edge = np.where(np.abs(off) >= np.maximum(half[inside] - 0.02, 0.01), np.sign(off), 0.0)
+    parts = [np.zeros(len(gaps), dtype=np.int64) for _ in range(3)]
+    for part, where in zip(parts, (edge == 0, edge > 0, edge < 0), strict=True):
+        np.bitwise_or.at(part, gap[where], _bits(low[where], high[where]))
     np.add.at(count, gap[(high - low) > 0.8], 1)
-    return mask, count
+    return np.where(gaps.facing >= 0, parts[0] | parts[1] | parts[2], parts[0] | (parts[1] & parts[2])), count
 
 
 def _frame(gaps: Gaps, gap: Index) -> tuple[Floats, Floats, Floats]:

@@ -117,7 +117,7 @@ def _flanked(
     mark = next((m for m in marks if any(drawing.entities[e].symbol == m.symbol for e in entities)), None)
     kind = (mark.kind if mark is not None else "") or ("door" if names.count("door") > names.count("window") else "window")
     return Candidate(
-        -1, centred, width, float(a + b), np.zeros((0, 4)), kind, "symbol", mark=mark, entities=entities, unbroken=True
+        (), centred, width, float(a + b), np.zeros((0, 4)), kind, "symbol", mark=mark, entities=entities, unbroken=True
     )
 
 
@@ -223,7 +223,7 @@ def _door_on(
     shift = rays[side] * thick / 2
     a, b = start + shift, start + along * radius + shift
     return Candidate(
-        -1, (*a.tolist(), *b.tolist()), radius, thick, np.zeros((0, 4)), "door", "symbol", "single",
+        (), (*a.tolist(), *b.tolist()), radius, thick, np.zeros((0, 4)), "door", "symbol", "single",
         entities=(int(swings.entity[swing]),), unbroken=True,
     )
 
@@ -243,7 +243,7 @@ def _paired(found: list[Candidate]) -> list[Candidate]:
         apart = np.hypot(*(ends[:, None] - ends[None]).transpose(2, 0, 1))
         i, j = np.unravel_index(int(apart.argmax()), apart.shape)
         made.append(Candidate(
-            -1, (*ends[i].tolist(), *ends[j].tolist()), float(apart[i, j]), first.thick, np.zeros((0, 4)), "door", "symbol",
+            (), (*ends[i].tolist(), *ends[j].tolist()), float(apart[i, j]), first.thick, np.zeros((0, 4)), "door", "symbol",
             "double", entities=tuple(sorted(first.entities + mate.entities)), unbroken=True,
         ))
     return made
@@ -282,7 +282,7 @@ def leaning_leaves(drawing: Drawing, swings: Swings, fabric: Floats, taken: Sequ
                 bridge = np.concatenate(ends)
                 on_panel = len(panels.query(shapely.MultiPoint(ends), predicate="dwithin", distance=2 * PANEL)) > 0
                 found.append(Candidate(
-                    -1, tuple(bridge.tolist()), width, 0.0, np.zeros((0, 4)) if on_panel else bridge[None], "door", "symbol",
+                    (), tuple(bridge.tolist()), width, 0.0, np.zeros((0, 4)) if on_panel else bridge[None], "door", "symbol",
                     "single", entities=(int(swings.entity[s]),), unbroken=on_panel,
                 ))
                 break

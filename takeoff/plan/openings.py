@@ -9,18 +9,18 @@ Terms:
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 import shapely
 
 from takeoff.drawing.model import Drawing
-from takeoff.geometry.cluster import Floats, Index
+from takeoff.geometry.cluster import Floats, Index, components
 from takeoff.plan.gaps import Gaps, Leaves, covered_by, hung_doors, share_in, share_of
 from takeoff.plan.layers import Role
 from takeoff.plan.symbols import Mark, Swings
 
-__all__ = ["Candidate", "accept_gaps"]
+__all__ = ["Candidate", "accept_gaps", "leaves_joined"]
 
 _FILLED, _FILLED_SIDE = 0.7, 0.8
 """Share of the width that symbols must fill to explain a gap between two jambs, or between a jamb and the side of a
@@ -36,8 +36,8 @@ _PART_LEAST = 0.25
 class Candidate:
     """One opening, or several side by side in one gap (`parts`)."""
 
-    gap: int
-    """Number of its gap, -1 when it lies in an unbroken wall."""
+    gaps: tuple[int, ...]
+    """Numbers of its gaps, one for each leaf of the wall; none when it lies in an unbroken wall."""
     axis: tuple[float, float, float, float]
     width: float
     thick: float
@@ -129,7 +129,7 @@ def _candidate(
     bridges = gaps.bridges[gap] if gaps.thick[gap] > 0 else gaps.bridges[gap][:1]
     style = "double" if np.unique(np.round(leaves.low[mine], 1)).size > 1 and not parts else ""
     return Candidate(
-        gap, tuple(gaps.axis[gap].tolist()), float(gaps.width[gap]), float(gaps.thick[gap]), bridges, kind,
+        (gap,), tuple(gaps.axis[gap].tolist()), float(gaps.width[gap]), float(gaps.thick[gap]), bridges, kind,
         "symbol" if explained else "gap", style, parts, mark, tuple(entities),
     )
 
@@ -175,3 +175,53 @@ def _parts(gaps: Gaps, gap: int, leaves: Leaves, mine: Index, covered: int) -> t
     if not rest and len(doors) == 1 and not bare:
         return ()
     return tuple(sorted([(low, high, "door") for low, high in doors] + rest))
+
+
+_CAVITY = 0.45
+"""The gaps in the leaves of one wall lie no farther apart, metres."""
+
+
+def leaves_joined(found: Sequence[Candidate]) -> list[Candidate]:
+    """The candidates, gaps that lie side by side in the leaves of a cavity wall made one opening."""
+    if len(found) < 2:
+        return list(found)
+    axis = np.array([c.axis for c in found])
+    lines = shapely.linestrings(axis.reshape(-1, 2, 2))
+    i, j = shapely.STRtree(lines).query(lines, predicate="dwithin", distance=_CAVITY)
+    once = i < j
+    i, j = i[once], j[once]
+    unit = (axis[:, 2:] - axis[:, :2]) / np.maximum(np.hypot(*(axis[:, 2:] - axis[:, :2]).T), 1e-9)[:, None]
+    parallel = np.abs(unit[i, 0] * unit[j, 1] - unit[i, 1] * unit[j, 0]) < 0.05
+    low, high = _along(axis[j], axis[i, :2], unit[i])
+    width = np.array([c.width for c in found])
+    level = (np.abs(low) < 0.15) & (np.abs(high - width[i]) < 0.15)
+    i, j = i[parallel & level], j[parallel & level]
+    group = components(len(found), i, j)
+    members: dict[int, list[Candidate]] = {}
+    for n, g in enumerate(group.tolist()):
+        members.setdefault(g, []).append(found[n])
+    return [_joined(own) for own in members.values()]
+
+
+def _along(axis: Floats, origin: Floats, unit: Floats) -> tuple[Floats, Floats]:
+    a, b = (np.einsum("ij,ij->i", axis[:, k : k + 2] - origin, unit) for k in (0, 2))
+    return np.minimum(a, b), np.maximum(a, b)
+
+
+def _joined(own: list[Candidate]) -> Candidate:
+    """One opening through all the leaves: as wide as the narrowest, as thick as all together."""
+    if len(own) == 1:
+        return own[0]
+    main = max(own, key=lambda c: (c.support == "symbol", c.kind == "door", -c.width))
+    axis = np.array(main.axis)
+    unit = (axis[2:] - axis[:2]) / max(main.width, 1e-9)
+    normal = np.array([-unit[1], unit[0]])
+    off = [float((np.array(c.axis[:2]) - axis[:2]) @ normal) for c in own]
+    low = min(o - c.thick / 2 for o, c in zip(off, own, strict=True))
+    high = max(o + c.thick / 2 for o, c in zip(off, own, strict=True))
+    shift = normal * (low + high) / 2
+    return replace(
+        main, gaps=tuple(g for c in own for g in c.gaps), axis=(*(axis[:2] + shift).tolist(), *(axis[2:] + shift).tolist()),
+        width=min(c.width for c in own), thick=high - low, bridges=np.concatenate([c.bridges for c in own]),
+        mark=next((c.mark for c in own if c.mark is not None), None), entities=tuple(sorted({e for c in own for e in c.entities})),
+    )

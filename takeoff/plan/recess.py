@@ -34,7 +34,7 @@ def find_mouths(runs: Floats, evidence: Floats) -> Floats:
     shift = side[i] * (_DEEPEST / 2)
     none = np.full(len(i), -1, dtype=np.int64)
     bays = Gaps(
-        none, none, none, width, np.full(len(i), _DEEPEST), np.repeat(mouth[:, None], 2, axis=1),
+        none, np.zeros_like(none), none, width, np.full(len(i), _DEEPEST), np.repeat(mouth[:, None], 2, axis=1),
         mouth + np.hstack([shift, shift]), none > 0,
     )
     mask, _ = covered_by(bays, evidence)

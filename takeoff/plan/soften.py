@@ -39,7 +39,7 @@ _TREADS_LEAST = 4
 
 
 def treads(runs: Floats) -> Index:
-    """Which runs (mask) are the nosings of a stair: many equal parallels, one going apart."""
+    """Which runs (mask) are the nosings of a stair: many equal parallels, one going apart and nothing between them."""
     length = np.hypot(runs[:, 2] - runs[:, 0], runs[:, 3] - runs[:, 1])
     some = np.flatnonzero((length >= 0.5) & (length <= 2.6))
     found = mates(runs[some], *_GOING)
@@ -47,6 +47,12 @@ def treads(runs: Floats) -> Index:
     alike = np.abs(length[i] - length[j]) <= 0.1 * np.minimum(length[i], length[j])
     alike &= found.overlap >= 0.85 * np.minimum(length[i], length[j])
     i, j = i[alike], j[alike]
+    close = mates(runs[some], 0.0, 0.9 * _GOING[0])
+    near = close.overlap >= 0.5 * np.minimum(length[some[close.first]], length[some[close.second]])
+    crowded = np.zeros(len(runs), dtype=bool)
+    crowded[some[close.first[near]]] = crowded[some[close.second[near]]] = True
+    apart = ~crowded[i] & ~crowded[j]
+    i, j = i[apart], j[apart]
     group = components(len(runs), i, j)
     size = np.bincount(group)
     return np.asarray(size[group] >= _TREADS_LEAST)
