@@ -11,6 +11,7 @@ from collections.abc import Callable, Iterable
 from typing import Any
 
 import numpy as np
+from ezdxf.entities.factory import ENTITY_CLASSES
 
 from takeoff.drawing.gather import Gathered
 from takeoff.drawing.inserts import add_insert, add_table
@@ -23,7 +24,14 @@ __all__ = ["DAMAGED", "HANDLERS", "PROXY", "gather"]
 Have = dict[str, Any]
 _FULL = 2 * math.pi
 DAMAGED = "damaged"
+_CONSTANT = 2
+"""ATTDEF flag: the text is the same in every reference, so the definition itself is drawn (DXF reference)."""
 PROXY = "object of an add-on"
+_UNDRAWN = frozenset({
+    "WIPEOUT", "RTEXT", "ARCALIGNEDTEXT", "SECTIONOBJECT", "POINTCLOUD", "POINTCLOUDEX", "CAMERA", "OLEFRAME",
+    "GEOPOSITIONMARKER", "NAVISWORKSMODEL", "COORDINATION MODEL", "RENDERENVIRONMENT",
+})  # fmt: skip
+"""Standard types that ezdxf has no class for; any other unknown type is an add-on program's own object."""
 _ANNOTATIONS = frozenset({"LEADER", "MULTILEADER", "MLEADER", "TOLERANCE", "ARC_DIMENSION", "LARGE_RADIAL_DIMENSION"})
 _SOLID = RingNote(True, "SOLID", False)
 _SPLINE_CHORDS = 32
@@ -36,8 +44,8 @@ def gather(entities: Iterable[Any], store: Gathered) -> Gathered:
     for entity in entities:
         have = vars(entity.dxf)
         kind = entity.DXFTYPE
-        if kind == "ATTDEF":  # a form to be filled in by each reference, not a drawn thing
-            continue
+        if kind == "ATTDEF" and not (store.in_block and have.get("flags", 0) & _CONSTANT):
+            continue  # a form to be filled in by each reference, not a drawn thing
         if have.get("invisible"):
             store.left_out["invisible", kind] += 1
             continue
@@ -47,7 +55,7 @@ def gather(entities: Iterable[Any], store: Gathered) -> Gathered:
             continue
         handler = HANDLERS.get(kind)
         if handler is None:
-            store.left_out[_why_not_read(entity.dxftype())] += 1
+            store.left_out[_why_not_read(entity.dxftype().strip())] += 1
             continue
         try:
             handler(store, entity, have)
@@ -57,9 +65,13 @@ def gather(entities: Iterable[Any], store: Gathered) -> Gathered:
 
 
 def _why_not_read(kind: str) -> tuple[str, str]:
-    if "PROXY" in kind:
-        return PROXY, kind
-    return ("annotation", kind) if kind in _ANNOTATIONS else ("not drawable", kind)
+    """Reason and name to count an entity of a type without a handler by."""
+    if len(kind) < 3 or kind in ("SEQEND", "VERTEX", "ATTRIB"):  # left over when the damaged rest was skipped
+        return DAMAGED, kind or "without a type"
+    if kind in _ANNOTATIONS:
+        return "annotation", kind
+    own = "PROXY" in kind or (kind not in ENTITY_CLASSES and kind not in _UNDRAWN)
+    return (PROXY if own else "not drawable"), kind
 
 
 def _line(store: Gathered, entity: Any, have: Have) -> None:
@@ -246,6 +258,7 @@ HANDLERS: dict[str, Callable[[Gathered, Any, Have], None]] = {
     "SOLID": _solid,
     "TRACE": _solid,
     "TEXT": add_text,
+    "ATTDEF": add_text,
     "MTEXT": add_mtext,
     "DIMENSION": add_dimension,
     "INSERT": add_insert,

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 import numpy as np
@@ -14,6 +14,7 @@ from takeoff.drawing.gather import Gathered, Insertion
 from takeoff.drawing.shapes import sheet_of
 from takeoff.drawing.sheet import LeftOuts, Sheet, SymbolNote, joined, repeated
 from takeoff.drawing.style import BY_BLOCK, INHERIT, Styles
+from takeoff.drawing.words import sound
 
 __all__ = ["HOLDS_ITSELF", "MAX_PLACED", "NOT_IN_FILE", "OUTSIDE", "TOO_DEEP", "TOO_MANY", "Flattener"]
 
@@ -21,9 +22,12 @@ Floats = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.int64]
 
 MAX_PLACED = 1_000_000
-"""Entities (or pieces of line, by fours) that block references may add; large honest drawings add a tenth of that."""
+"""Entities (or pieces of line, by fours) that all block references may add; large honest drawings add a tenth."""
 MAX_DEPTH = 64
 """Blocks within blocks; honest drawings stay under ten."""
+
+_DYNAMIC = "AcDbBlockRepBTag"
+"""Extended data of an anonymous block that names the dynamic block it was made from."""
 
 OUTSIDE = "unresolved external reference"
 NOT_IN_FILE = "block not in the file"
@@ -40,6 +44,8 @@ class Flattener:
     styles: Styles
     known: dict[str, Sheet] = field(default_factory=dict)
     """Block name in lower case -> its sheet, base point subtracted."""
+    room: int = MAX_PLACED
+    """What block references may still add, in all containers together."""
     open: list[str] = field(default_factory=list)
     """Blocks being flattened now, outermost first: a block met again holds itself."""
 
@@ -53,14 +59,15 @@ class Flattener:
         for number, insertion in enumerate(raw.insertions):
             by_block[insertion.name.lower()].append(number)
         parts, symbol_of = [own], np.full(len(raw.insertions), -1)
-        symbols, room = 0, MAX_PLACED
+        symbols = 0
         for name, numbers in by_block.items():
             block = self.block(name, own.left_out, len(numbers))
             if block is None:
                 continue
-            fitting, room = _fitting(block, raw.insertions, numbers, room, own.left_out)
+            fitting = self._fitting(block, raw.insertions, numbers, own.left_out)
             if fitting:
-                sheet, firsts = _placed(block, [raw.insertions[n] for n in fitting], base)
+                called = self.true_name(raw.insertions[fitting[0]].name)
+                sheet, firsts = _placed(block, [replace(raw.insertions[n], name=called) for n in fitting], base)
                 symbol_of[fitting] = symbols + firsts
                 symbols += len(sheet.symbols)
                 parts.append(sheet)
@@ -87,6 +94,31 @@ class Flattener:
         self.known[name] = sheet
         return sheet
 
+    def _fitting(
+        self, block: Sheet, insertions: list[Insertion], numbers: list[int], left_out: LeftOuts
+    ) -> list[int]:
+        """Those of `numbers` whose copies of `block` still fit in the room; the others are counted."""
+        size = max(1, len(block.handles), len(block.pieces) // 4)
+        fitting = []
+        for number in numbers:
+            columns, rows = insertions[number].array[:2]
+            if columns * rows * size > self.room:
+                left_out[TOO_MANY, insertions[number].name] += columns * rows
+                continue
+            self.room -= columns * rows * size
+            fitting.append(number)
+        return fitting
+
+    def true_name(self, name: str) -> str:
+        """Name of a block as its author knows it: a dynamic block changed in place is an anonymous copy of that one."""
+        layout = self.document.blocks.get(name)
+        record = layout.block_record if layout is not None and name.startswith("*U") else None
+        if record is None or not record.has_xdata(_DYNAMIC):
+            return sound(name, self.styles.encoding)
+        handles = [tag.value for tag in record.get_xdata(_DYNAMIC) if tag.code == 1005]
+        original = self.document.entitydb.get(handles[0]) if handles else None
+        return sound(str(original.dxf.name) if original is not None else name, self.styles.encoding)
+
     def _why_not(self, name: str, layout: Any) -> str:
         if layout is None:
             return NOT_IN_FILE
@@ -104,22 +136,6 @@ def _joined_with_symbols(parts: list[Sheet]) -> Sheet:
     whole = joined(parts)
     whole.outer[: len(outer)], whole.inner[: len(inner)] = outer, inner
     return whole
-
-
-def _fitting(
-    block: Sheet, insertions: list[Insertion], numbers: list[int], room: int, left_out: LeftOuts
-) -> tuple[list[int], int]:
-    """Those of `numbers` whose copies of `block` still fit in `room`, and what room is left."""
-    size = max(1, len(block.handles), len(block.pieces) // 4)
-    fitting = []
-    for number in numbers:
-        columns, rows = insertions[number].array[:2]
-        if columns * rows * size > room:
-            left_out[TOO_MANY, insertions[number].name] += columns * rows
-            continue
-        room -= columns * rows * size
-        fitting.append(number)
-    return fitting, room
 
 
 def _placed(block: Sheet, insertions: list[Insertion], base: Floats) -> tuple[Sheet, Ints]:

@@ -26,6 +26,13 @@ _HEADER_VALUES = frozenset(
     str(code).encode() for code in (*range(1, 9), 10, *range(40, 80), *range(280, 300), *range(340, 400))
 )
 """Group codes of the values of header variables (DXF reference, HEADER section)."""
+_FLOATS = frozenset((*range(10, 60), *range(110, 150), *range(210, 240), *range(460, 470), *range(1010, 1060)))
+_WHOLES = frozenset(
+    (*range(60, 100), *range(160, 180), *range(270, 290), *range(370, 390), *range(400, 410), 1070, 1071)
+)
+"""Group codes whose values are real and whole numbers (DXF reference, group code value types)."""
+_FLOAT = re.compile(rb"\s*[-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?\s*$|\s*[-+]?(?:nan|inf)\s*$", re.IGNORECASE)
+_WHOLE = re.compile(rb"\s*[-+]?\d+(?:\.0*)?\s*$")
 _TEXT_CODES = frozenset({b"1", b"3", b"1000"})
 
 
@@ -81,7 +88,8 @@ def in_step(data: bytes) -> tuple[bytes, int]:
     """The text of a DXF with its pairs of lines (code, value) brought back into step, and how many lines were mended.
 
     A line where a group code should stand but no number does is the rest of the value before it (a text broken
-    over lines); a blank one before a structural word is a lost group code 0.
+    over lines); a blank one before a structural word is a lost group code 0. Words where a number should stand
+    become "nan" or 0.
     """
     lines = data.replace(b"\r\n", b"\n").replace(b"\r", b"\n").split(b"\n")
     pairs: list[tuple[bytes, bytes]] = []
@@ -90,7 +98,10 @@ def in_step(data: bytes) -> tuple[bytes, int]:
         line = lines[n]
         follow = lines[n + 1].strip() if n + 1 < len(lines) else b""
         if _CODE.match(line):
-            pairs.append((line.strip(), lines[n + 1] if n + 1 < len(lines) else b""))
+            value = lines[n + 1] if n + 1 < len(lines) else b""
+            good = _sane(int(line), value)
+            mended += good != value
+            pairs.append((line.strip(), good))
             n += 2
             continue
         mended += 1
@@ -106,6 +117,15 @@ def in_step(data: bytes) -> tuple[bytes, int]:
             mended -= 1  # the line end of the last line
         n += 1
     return b"".join(code + b"\n" + value + b"\n" for code, value in _plain_header(pairs)), mended
+
+
+def _sane(code: int, value: bytes) -> bytes:
+    """`value`, or what stands for "no number" where group `code` wants one and `value` is none."""
+    if code in _FLOATS and not _FLOAT.match(value):
+        return b"nan"  # what it belongs to is then left out as out of reach, and counted
+    if code in _WHOLES and not _WHOLE.match(value):
+        return b"0"
+    return value
 
 
 def _plain_header(pairs: list[tuple[bytes, bytes]]) -> list[tuple[bytes, bytes]]:

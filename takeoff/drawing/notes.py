@@ -34,12 +34,13 @@ def printed_width(value: str, height: float) -> float:
 
 
 def add_text(store: Gathered, entity: Any, have: Have) -> None:
-    """A TEXT."""
+    """A TEXT, or an ATTDEF whose text is constant."""
     lines = one_line(have.get("text", ""), store.styles.encoding)
     if not lines:
-        store.left_out["without words", "TEXT"] += 1
+        store.left_out["without words", entity.DXFTYPE] += 1
         return
-    _place_text(store, have, lines, store.row(entity, have, "TEXT"), "")
+    tag = sound(str(have.get("tag", "")), store.styles.encoding)
+    _place_text(store, have, lines, store.row(entity, have, entity.DXFTYPE), tag)
 
 
 def add_attribute(store: Gathered, entity: Any, have: Have, lines: list[str]) -> int:

@@ -42,7 +42,8 @@ def _shares(votes: Iterable[Sequence[str]], of: int) -> dict[str, float]:
 
 def dimensions(drawing: Drawing) -> list[Opinion]:
     """Dimensions: their printed text against the length they span, with a stated unit and without one."""
-    stated, bare = [], []
+    stated: list[tuple[Length, float]] = []
+    bare: list[tuple[Length, float]] = []
     for dimension in drawing.dimensions:
         if dimension.measured <= 0:
             continue
@@ -272,7 +273,7 @@ def _named(words: str, sides: Sequence[float]) -> list[str]:
     metres = [float(f) * METRES["mm"] for f in _NAME_FIGURES.findall(words) if float(f) >= 300]
     metres += [float(f) * METRES["cm"] for f in _NAME_FIGURES.findall(words) if 40 <= float(f) <= 300]
     metres += [(int(a) * 12 + int(b)) * METRES["in"] for a, b, _, _ in _US_CODE.findall(words)]
-    return sorted({unit for m in metres for side in sides for unit in _matching(m, side, 0.004)})
+    return sorted({unit for m in metres for side in sides for unit in _matching(m, side, _SAME / 2)})
 
 
 def stated_lengths(drawing: Drawing) -> Opinion | None:
@@ -281,8 +282,7 @@ def stated_lengths(drawing: Drawing) -> Opinion | None:
     for text in drawing.texts:
         read = read_lengths(text.value)
         lengths = [*read.lengths, *(item.length for item in read.labelled)]
-        metres = [m for m in (length.metres() for length in lengths) if m is not None and 1.0 <= m <= 200]
-        stated += [(m, text) for m in metres]
+        stated += [(m, text) for m in (length.metres() for length in lengths) if m is not None and 1.0 <= m <= 200]
     stated = stated[:_MOST]
     if not stated:
         return None

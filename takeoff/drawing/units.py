@@ -25,6 +25,9 @@ _ARCHITECTURAL = "4"
 """$LUNITS for feet and inches, where one drawing unit is an inch (DXF reference)."""
 _CLEAR = 1.5
 """The best unit must fit e^1.5, 4.5 times, better than the next, or it is asked."""
+_CLEAR_BY_HABIT = 2.5
+"""The same where no print and no door swing bears witness, unless the fit is good in itself (`_GOOD`)."""
+_GOOD = -1.2
 _CONFLICT = 3.0
 """A witness that prefers another unit by e^3, 20 times, contradicts."""
 _POOR = -4.0
@@ -101,9 +104,9 @@ def _doubt(opinions: list[Opinion], total: dict[str, float], order: list[str]) -
     if against and lead < 2 * _CONFLICT:
         other = against[0]
         return f"{other.says}, which speaks for {other.best()}"
-    if lead < _CLEAR:
-        return f"what is drawn fits {unit} and {second} about as well"
     firm = any((o.exact or o.witness == "door swings") and o.best() == unit and o.lead() > 1 for o in opinions)
+    if lead < (_CLEAR if firm or total[unit] > _GOOD else _CLEAR_BY_HABIT):
+        return f"what is drawn fits {unit} and {second} about as well"
     if not firm and total[unit] < _POOR:
         return "nothing that is drawn or printed fits any unit well"
     return ""

@@ -44,7 +44,9 @@ def test_one_length_with_its_unit(text: str, millimetres: float) -> None:
     assert length.text == text
 
 
-@pytest.mark.parametrize(("text", "value"), [("2400", 2400), ("2,40", 2.4), ("2.40", 2.4), ("1,250", 1250), ("+2.75", 2.75)])
+@pytest.mark.parametrize(
+    ("text", "value"), [("2400", 2400), ("2,40", 2.4), ("2.40", 2.4), ("1,250", 1250), ("+2.75", 2.75)]
+)
 def test_a_bare_figure_states_no_unit(text: str, value: float) -> None:
     (length,) = read_lengths(text).lengths
     assert (length.value, length.unit, length.metres()) == (value, None, None)
