@@ -185,7 +185,7 @@ def _opening_remarks(takeoff: Takeoff) -> str:
 
 def _section(path: Place, section: _Section) -> str:
     header = f"[{toml_key(*path)}]"
-    shown = bool(section.decided) or path[0] in READY
+    shown = bool(section.decided) or (path[0] in READY and len(path) <= 2)
     lines = [header if shown else f"# {header}"]
     if section.about:
         lines[0] = f"{lines[0]:{BESIDE}}# {one_line(section.about)}"

@@ -16,7 +16,7 @@ from xlsxwriter.workbook import Workbook
 from takeoff.documents.safe_text import clean
 from takeoff.documents.workbook_angles import write_angles
 from takeoff.documents.workbook_assumptions import write_assumptions
-from takeoff.documents.workbook_cells import PlainSheet, Styles
+from takeoff.documents.workbook_cells import Styles
 from takeoff.documents.workbook_job import write_findings, write_hours
 from takeoff.documents.workbook_job_layout import FINDINGS, HOURS, PRICE, PROGRAMME
 from takeoff.documents.workbook_layout import (
@@ -40,6 +40,7 @@ from takeoff.documents.workbook_price import write_price, write_programme
 from takeoff.documents.workbook_queries import write_queries
 from takeoff.documents.workbook_rates import write_rates
 from takeoff.documents.workbook_rooms import write_rooms
+from takeoff.documents.workbook_sheet import BulkSheet
 from takeoff.documents.workbook_summary import write_summary
 from takeoff.documents.workbook_surfaces import write_surfaces
 from takeoff.record import Takeoff
@@ -83,7 +84,7 @@ def write_workbook(takeoff: Takeoff) -> bytes:
     book.set_properties({"title": title, "created": CREATED})
     sheets = (SHEETS[0], *PRICED, *SHEETS[1:]) if takeoff.price and takeoff.programme else SHEETS
     for name, _ in sheets:
-        sheet = book.add_worksheet(name, PlainSheet)
+        sheet = book.add_worksheet(name, BulkSheet)
         sheet.set_footer(f"&L{title.replace('&', '&&')}&C&A&RPage &P of &N")
     styles, places = Styles(book), places_of(takeoff)
     for _, write in sheets:

@@ -17,9 +17,9 @@ from functools import cached_property
 from typing import TYPE_CHECKING, Any
 
 from xlsxwriter.utility import xl_col_to_name
-from xlsxwriter.worksheet import Worksheet
 
 from takeoff.documents.safe_text import FORMULA_STARTS, clean
+from takeoff.documents.workbook_sheet import BulkSheet
 
 if TYPE_CHECKING:
     from xlsxwriter.format import Format
@@ -34,7 +34,6 @@ __all__ = [
     "Columns",
     "Link",
     "Live",
-    "PlainSheet",
     "Styles",
     "begin_sheet",
     "cell_at",
@@ -73,6 +72,11 @@ class Link:
     sheet: str
     row: int
     text: str
+
+    @property
+    def target(self) -> str:
+        """The address it jumps to."""
+        return f"'{self.sheet}'!A{self.row + 1}"
 
 
 Cell = str | float | int | Live | Link | None
@@ -116,17 +120,6 @@ class Columns(tuple[Column, ...]):
     @cached_property
     def letters(self) -> dict[str, str]:
         return {column.heading: xl_col_to_name(number) for number, column in enumerate(self)}
-
-
-class PlainSheet(Worksheet):  # type: ignore[misc]
-    """A sheet whose formulas use only functions that every spreadsheet has had from the first.
-
-    The library looks through each formula for some 150 later functions that need another spelling in the file;
-    that was nine tenths of the time of writing a formula.
-    """
-
-    def _prepare_formula(self, formula: str, expand_future_functions: bool = False) -> str:
-        return formula.removeprefix("=")
 
 
 class Styles:
@@ -184,6 +177,17 @@ class _ColumnStyle:
     """A text that would begin a formula if it were typed again."""
     link: Format
 
+    def numbers(self) -> _Numbers:
+        """The looks' numbers in the file; the library gives each out on first asking."""
+        fixed, given, quoted, link = (f._get_xf_index() for f in (self.fixed, self.given, self.quoted, self.link))
+        return fixed, given, quoted, link
+
+    def of(self, cell: str | Link) -> Format:
+        """The look of a text: one that would begin a formula is marked so that typing it again does not make one."""
+        if isinstance(cell, Link):
+            return self.link
+        return self.quoted if cell.startswith(FORMULA_STARTS) else self.given
+
 
 def begin_sheet(
     book: Workbook,
@@ -194,13 +198,13 @@ def begin_sheet(
     *,
     frozen: int = 1,
     header: int = HEADER,
-) -> Worksheet:
+) -> BulkSheet:
     """The sheet `name` (already in `book`) with title, explanation, widths, frozen panes and page set-up.
 
     `frozen` columns stay in sight; the heading row `header` (0-based) is repeated on each printed page.
     """
     sheet = book.get_worksheet_by_name(name)
-    if sheet is None:
+    if not isinstance(sheet, BulkSheet):
         raise KeyError(name)
     sheet.write_string(0, 0, name, styles.title)
     sheet.write_string(1, 0, says, styles.note)
@@ -216,28 +220,43 @@ def begin_sheet(
     return sheet
 
 
-def put(sheet: Worksheet, row: int, column: int, cell: Cell, style: _ColumnStyle) -> None:
-    """Write one cell. A text is never taken for a formula, a number or an address."""
-    if isinstance(cell, str):
-        if cell:
-            quoted = cell.startswith(FORMULA_STARTS)
-            sheet.write_string(row, column, clean(cell, LONGEST_CELL), style.quoted if quoted else style.given)
-        else:
-            sheet.write_blank(row, column, None, style.given)
+def put(sheet: BulkSheet, row: int, column: int, cell: Cell, style: _ColumnStyle) -> None:
+    """Write one cell outside a table. A text is never taken for a formula, a number or an address."""
+    if isinstance(cell, str | Link):
+        text = cell if isinstance(cell, str) else cell.text
+        if isinstance(cell, Link):
+            sheet.jump(f"{xl_col_to_name(column)}{row + 1}", cell.target)
+        sheet.write_string(row, column, clean(text, LONGEST_CELL), style.of(cell))
     elif isinstance(cell, Live):
         sheet.write_formula(row, column, cell.formula, style.fixed, cell.value)
-    elif isinstance(cell, Link):
-        target = f"internal:'{cell.sheet}'!A{cell.row + 1}"
-        sheet.write_url(row, column, target, style.link, clean(cell.text, LONGEST_CELL))
     elif cell is None:
         sheet.write_blank(row, column, None, style.given)
     else:
         sheet.write_number(row, column, cell, style.given)
 
 
+_Numbers = tuple[int, int, int, int]
+"""Numbers in the file of a column's four looks: fixed, given, quoted, link."""
+
+
+def _rendered(sheet: BulkSheet, at: str, cell: Cell, style: _Numbers) -> str:
+    """One cell of a table, finished. A text is never taken for a formula, a number or an address."""
+    fixed, given, quoted, link = style
+    if isinstance(cell, str):
+        if not cell:
+            return sheet.blank(at, given)
+        return sheet.text(at, clean(cell, LONGEST_CELL), quoted if cell[0] in FORMULA_STARTS else given)
+    if isinstance(cell, Live):
+        return sheet.formula(at, cell.formula, cell.value, fixed)
+    if isinstance(cell, Link):
+        sheet.jump(at, cell.target)
+        return sheet.text(at, clean(cell.text, LONGEST_CELL), link)
+    return sheet.blank(at, given) if cell is None else sheet.number(at, cell, given)
+
+
 def put_table(
     book: Workbook,
-    sheet: Worksheet,
+    sheet: BulkSheet,
     styles: Styles,
     columns: Sequence[Column],
     rows: Iterable[Sequence[Cell]],
@@ -249,15 +268,12 @@ def put_table(
     looks = [styles.column(column) for column in columns]
     body = list(rows) or [[""] * len(columns)]
     put_headings(sheet, styles, columns, header)
-    for row, cells in enumerate(body, header + 1):
-        lines = 1
-        for number, cell in enumerate(cells):
-            put(sheet, row, number, cell, looks[number])
-            text = cell.text if isinstance(cell, Link) else cell
-            if isinstance(text, str) and not columns[number].number:
-                lines = max(lines, _lines(text, columns[number].width))
-        if lines > 1:
-            sheet.set_row(row, lines * LINE_POINTS)
+    drawn = [
+        (xl_col_to_name(n), look.numbers(), column) for n, (look, column) in enumerate(zip(looks, columns, strict=True))
+    ]
+    sheet.add_rows(
+        header + 1, len(columns), (_row(sheet, row, cells, drawn) for row, cells in enumerate(body, header + 1))
+    )
     last = header + len(body)
     for number, column in enumerate(columns):
         letter = xl_col_to_name(number)
@@ -274,7 +290,18 @@ def put_table(
     return last + 1
 
 
-def put_headings(sheet: Worksheet, styles: Styles, columns: Sequence[Column], header: int) -> None:
+def _row(sheet: BulkSheet, row: int, cells: Sequence[Cell], columns: Sequence[tuple[str, _Numbers, Column]]) -> str:
+    """One row of a table, finished, as high as its longest text needs."""
+    lines, below, finished = 1, row + 1, []
+    for cell, (letter, look, column) in zip(cells, columns, strict=True):
+        finished.append(_rendered(sheet, f"{letter}{below}", cell, look))
+        text = cell.text if isinstance(cell, Link) else cell
+        if isinstance(text, str) and not column.number and (len(text) > column.width or "\n" in text):
+            lines = max(lines, _lines(text, column.width))
+    return sheet.row(row, finished, lines * LINE_POINTS if lines > 1 else None)
+
+
+def put_headings(sheet: BulkSheet, styles: Styles, columns: Sequence[Column], header: int) -> None:
     """The heading row, as high as its longest heading needs."""
     lines = 1
     for number, column in enumerate(columns):
@@ -286,8 +313,6 @@ def put_headings(sheet: Worksheet, styles: Styles, columns: Sequence[Column], he
 def _lines(text: str, width: float) -> int:
     """How many lines `text` takes in a column `width` characters wide, up to `MOST_LINES`: no program reckons that
     for a row before it is opened in a spreadsheet, and a preview never does."""
-    if len(text) <= width and "\n" not in text:
-        return 1
     room = max(4, int(width))
     return min(MOST_LINES, sum(1 + len(line) // room for line in text.split("\n")))
 

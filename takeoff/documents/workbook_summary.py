@@ -36,13 +36,13 @@ from takeoff.documents.workbook_layout import (
     M,
 )
 from takeoff.documents.workbook_places import Places
+from takeoff.documents.workbook_sheet import BulkSheet
 from takeoff.documents.workbook_takes import material_names
 from takeoff.measure.rules import rule_of
 from takeoff.record import Takeoff
 
 if TYPE_CHECKING:
     from xlsxwriter.workbook import Workbook
-    from xlsxwriter.worksheet import Worksheet
 
 __all__ = ["write_summary"]
 
@@ -103,7 +103,7 @@ def _particulars(takeoff: Takeoff) -> list[tuple[str, str]]:
     return [row for row in rows if row[1]]
 
 
-def _section(sheet: Worksheet, styles: Styles, row: int, title: str, rows: list[_Row]) -> int:
+def _section(sheet: BulkSheet, styles: Styles, row: int, title: str, rows: list[_Row]) -> int:
     """Write one section; returns the row after it."""
     if not rows:
         return row
@@ -182,9 +182,9 @@ def _asked(takeoff: Takeoff) -> Iterator[_Row]:
         yield _Row(f"Queries on {concern}", Live(f'=COUNTIF(query_concerns,"{concern}")', count), "", COUNT, see)
 
 
-def _cautions(sheet: Worksheet, styles: Styles, row: int, takeoff: Takeoff) -> None:
+def _cautions(sheet: BulkSheet, styles: Styles, row: int, takeoff: Takeoff) -> None:
     style = styles.of(text_wrap=True, border=4, border_color="#808080")
-    sheet.write_url(row, 0, f"internal:'{ASSUMPTIONS}'!A1", styles.of(bold=True, underline=1), ASSUMPTIONS)
+    put(sheet, row, 0, Link(ASSUMPTIONS, 0, ASSUMPTIONS), styles.column(Column("", 0)))
     for at, text in enumerate((NOT_A_SURVEY, *takeoff.work.cautions), row + 1):
         sheet.merge_range(at, 0, at, len(SUMMARY_COLUMNS) - 1, "", style)
         put(sheet, at, 0, text, styles.column(Column("", 0)))
