@@ -175,7 +175,7 @@ def first_floor(sheet: Sheet) -> None:
         ("BEDROOM 4", "9.7", 7300, 6600),
     ):
         room(sheet, name, area, 2350, dx + x, y)
-    sheet.text("room", "A/C", (dx + 6200, 4000), 2.0)
+    sheet.text("room", "AIRING CPD", (dx + 6080, 4000), 1.6)
     furnish(sheet, "bed", (dx, 3000), (1500, 2000), -90)
     furnish(sheet, "wardrobe", (dx + 2700, 4000), (2700, 600), 180)
     furnish(sheet, "shower", (dx + 5000, 800), (900, 800))
