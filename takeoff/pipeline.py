@@ -32,7 +32,8 @@ def _silent(_message: str) -> None:
 
 
 def read_plan(path: Path, job: Job, progress: Progress = _silent) -> tuple[Drawing, Plan]:
-    """Read the drawing at `path` and understand it. Returns the drawing in metres and the plan.
+    """Read the drawing at `path` and understand it. Returns the drawing in metres and the plan, the questions of both
+    stages with it.
 
     Raises `DrawingError` when there is nothing to measure.
     """
@@ -41,7 +42,8 @@ def read_plan(path: Path, job: Job, progress: Progress = _silent) -> tuple[Drawi
     unit = settle_unit(raw, job.drawing.unit)
     progress("Finding walls, openings and rooms")
     drawing = in_metres(raw, unit.metres_per_unit)
-    return drawing, understand(drawing, unit, job)
+    plan = understand(drawing, unit, job)
+    return drawing, replace(plan, queries=(*raw.queries, *plan.queries))
 
 
 def take_off(path: Path, job: Job, progress: Progress = _silent) -> Takeoff:
