@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from pathlib import Path
 
+import numpy as np
+
 from takeoff.drawing.model import Drawing
 
 __all__ = ["read_drawing"]
@@ -21,5 +23,6 @@ def read_drawing(path: Path) -> Drawing:
 
     loaded = load_dxf(path)
     styles = styles_of(loaded.document)
-    sheet, origin = Flattener(loaded.document, styles).container(loaded.document.modelspace(), None)
-    return drawing_of(path, loaded, styles, sheet, origin)
+    with np.errstate(over="ignore", invalid="ignore"):  # wild coordinates are found, left out and counted
+        sheet, origin = Flattener(loaded.document, styles).container(loaded.document.modelspace(), None)
+        return drawing_of(path, loaded, styles, sheet, origin)

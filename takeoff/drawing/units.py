@@ -29,9 +29,11 @@ _CLEAR_BY_HABIT = 2.5
 """The same where no print and no door swing bears witness, unless the fit is good in itself (`_GOOD`)."""
 _GOOD = -1.2
 _CONFLICT = 3.0
-"""A witness that prefers another unit by e^3, 20 times, contradicts."""
-_POOR = -4.0
-"""Where no print speaks and no door swings: a total fit under this means that nothing fits, and it is asked."""
+"""A witness that fits another unit e^3, 20 times, better contradicts."""
+_OVERWHELMING = 12.0
+"""A lead so large that one contradicting witness is taken to have misread."""
+_POOR = -3.8
+"""Where no print speaks and no door swings: a fit under this means that nothing fits, and it is asked."""
 
 
 def settle_unit(drawing: Drawing, told: str | None) -> UnitFinding:
@@ -101,13 +103,13 @@ def _doubt(opinions: list[Opinion], total: dict[str, float], order: list[str]) -
     unit, second = order[:2]
     lead = total[unit] - total[second]
     against = [o for o in opinions if o.fit[o.best()] - o.fit[unit] >= _CONFLICT]
-    if against and lead < 2 * _CONFLICT:
-        other = against[0]
-        return f"{other.says}, which speaks for {other.best()}"
+    if against and lead < _OVERWHELMING:
+        return f"{against[0].says}, which speaks for {against[0].best()}"
     firm = any((o.exact or o.witness == "door swings") and o.best() == unit and o.lead() > 1 for o in opinions)
-    if lead < (_CLEAR if firm or total[unit] > _GOOD else _CLEAR_BY_HABIT):
+    fit = sum(o.fit[unit] for o in opinions if not o.witness.startswith("$"))
+    if lead < (_CLEAR if firm or fit > _GOOD else _CLEAR_BY_HABIT):
         return f"what is drawn fits {unit} and {second} about as well"
-    if not firm and total[unit] < _POOR:
+    if not firm and fit < _POOR:
         return "nothing that is drawn or printed fits any unit well"
     return ""
 
