@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, lru_cache
 
 from takeoff.data import load
 from takeoff.drawing.lengths import Length, read_lengths
-from takeoff.plan.layers import fold
+from takeoff.plan.layers import REMEMBERED, fold
 
 __all__ = ["HeightText", "bare_figure_m", "height_in", "height_words_of", "slopes"]
 
@@ -20,6 +20,7 @@ _PLAUSIBLE = {
 """Metres: what each height may be (common practice); a figure outside is no such height."""
 _CENTIMETRES = (100.0, 1000.0)
 """Bare whole figures in this range are centimetres: no ceiling is 250 mm high."""
+_LONGEST = 120
 _MOST_WORDS = 6
 """A longer text is a specification: 'board on ceiling and wall between garage and house'."""
 _OWN_SCRIPT = re.compile(r"[\u0590-\u06ff\u3040-\u30ff\u3400-\u9fff\uff66-\uff9f]")
@@ -33,7 +34,7 @@ class HeightText:
     text: str
 
 
-@cache
+@lru_cache(maxsize=REMEMBERED)
 def height_in(text: str, in_mm: bool = False) -> HeightText | None:
     """The height that `text` states by itself, or None; `in_mm` reads bare figures from 100 to 999 as millimetres
     where both millimetres and centimetres would do.
@@ -41,6 +42,8 @@ def height_in(text: str, in_mm: bool = False) -> HeightText | None:
     >>> height_in("CH=2785").value_m, height_in("RH 2,50").value_m, height_in("9'-0\\" CLG HT").kind
     (2.785, 2.5, 'ceiling')
     """
+    if len(text) > _LONGEST:
+        return None
     folded = fold(text)
     words, value = _taken_apart(folded)
     if value is None or not words:
@@ -65,7 +68,7 @@ def bare_figure_m(text: str) -> float | None:
     return value if value is not None and not words and 1.2 <= value <= 20.0 else None
 
 
-@cache
+@lru_cache(maxsize=REMEMBERED)
 def height_words_of(words: str) -> str:
     """Whose height the `words` (folded, figure taken out) name; '' when they name none."""
     plain = " ".join(re.findall(r"\w+", words))
@@ -82,10 +85,16 @@ def height_words_of(words: str) -> str:
     return ""
 
 
+@lru_cache(maxsize=REMEMBERED)
 def slopes(text: str) -> bool:
     """Whether `text` says that a ceiling slopes."""
-    plain = " ".join(re.findall(r"\w+", fold(text)))
-    return any(f" {w} " in f" {plain} " or (_OWN_SCRIPT.search(w) and w in plain) for w in _words()["slope"])
+    return _slope_words().search(" ".join(re.findall(r"\w+", fold(text)))) is not None
+
+
+@cache
+def _slope_words() -> re.Pattern[str]:
+    words = _words()["slope"]
+    return re.compile("|".join(re.escape(w) if _OWN_SCRIPT.search(w) else rf"\b{re.escape(w)}\b" for w in words))
 
 
 @cache

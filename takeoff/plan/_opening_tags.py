@@ -10,15 +10,16 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass, replace
-from functools import cache
+from functools import lru_cache
 
 from takeoff.data import load
 from takeoff.drawing.lengths import METRES, Length, read_lengths
 from takeoff.plan._height_texts import height_in
-from takeoff.plan.layers import fold
+from takeoff.plan.layers import REMEMBERED, fold
 
 __all__ = ["OpeningSize", "is_mark", "kind_of_mark", "kind_of_words", "mark_key", "opening_size", "tag_size"]
 
+_LONGEST = 120
 _IMPERIAL = (0.0254, 0.3048)
 _WIDTHS = (0.3, 8.0)
 _HEIGHTS = (0.3, 5.0)
@@ -50,6 +51,7 @@ _SLASHED = re.compile(
 """Width / height (/ cill), which only openings write with a stroke."""
 
 
+@lru_cache(maxsize=REMEMBERED)
 def tag_size(text: str, metres_per_unit: float | None = None) -> OpeningSize | None:
     """The size that an opening's tag `text` states, or None.
 
@@ -62,6 +64,8 @@ def tag_size(text: str, metres_per_unit: float | None = None) -> OpeningSize | N
     >>> tag_size("F1 120/150 BRH 90").sill_m
     0.9
     """
+    if len(text) > _LONGEST or not re.search(r"\d", text):
+        return None
     imperial = metres_per_unit in _IMPERIAL
     in_mm = metres_per_unit is not None and metres_per_unit < 0.005
     return _code_size(text, imperial) or _decimetre_code(text) or _pair_size(text) or _height_size(text, in_mm)
@@ -88,7 +92,7 @@ def kind_of_mark(text: str) -> str:
     return ""
 
 
-@cache
+@lru_cache(maxsize=REMEMBERED)
 def kind_of_words(text: str) -> str:
     """'door', 'window' or '' by the words in `text`."""
     plain = fold(text).replace(".", "")

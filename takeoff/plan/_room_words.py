@@ -9,10 +9,10 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, lru_cache
 
 from takeoff.data import load
-from takeoff.plan.layers import fold, within_one_edit
+from takeoff.plan.layers import REMEMBERED, fold, within_one_edit
 
 __all__ = ["NOT_PLASTERED", "ROOM_KINDS", "RoomName", "is_note", "is_object", "room_name"]
 
@@ -84,7 +84,7 @@ def _listed(name: str) -> frozenset[str]:
     return frozenset(s for word in load("room_words")[name]["any"] for s in _spellings(word))
 
 
-@cache
+@lru_cache(maxsize=REMEMBERED)
 def room_name(text: str) -> RoomName | None:
     """What room `text` names, or None when no known word is in it or it reads like a note.
 
@@ -155,7 +155,7 @@ def _known(tokens: list[str]) -> list[tuple[int, str, bool, float, str]]:
     return sorted(found)
 
 
-@cache
+@lru_cache(maxsize=REMEMBERED)
 def _compound(token: str) -> tuple[str, bool, float, str] | None:
     """Kind, head first, confidence and word for a token that ends with, or nearly is, a known word."""
     whole = _table().whole

@@ -12,7 +12,7 @@ import re
 from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from functools import cache
+from functools import cache, lru_cache
 
 import numpy as np
 
@@ -20,7 +20,7 @@ from takeoff.data import load
 from takeoff.drawing.lengths import METRES
 from takeoff.drawing.model import Drawing, Text
 from takeoff.plan._text_lines import plain
-from takeoff.plan.layers import fold
+from takeoff.plan.layers import REMEMBERED, fold
 
 __all__ = ["Cell", "Row", "Table", "by_row", "cells_of", "tables_of"]
 
@@ -35,6 +35,7 @@ _HEADING_DEPTH = 4.0
 """Second lines of headings stand within so many heights below the first."""
 _NEXT_HEADING = 60.0
 """Neighbouring headings stand no farther apart than so many heights."""
+_SHORTEST_INSIDE = 4
 _LEAST_HEADINGS = 3
 _LONGEST_HEADING = 40
 _TELLING = frozenset({"size", "width", "height"})
@@ -119,10 +120,10 @@ def by_row(cells: Sequence[Cell]) -> list[list[Cell]]:
     return [sorted(row, key=lambda c: c.along) for row in rows]
 
 
-@cache
+@lru_cache(maxsize=REMEMBERED)
 def heading_of(text: str) -> tuple[str, float | None]:
     """The column that a heading names and the metres per unit it states: 'Width (mm)' -> ('width', 0.001)."""
-    if len(text) > _LONGEST_HEADING:
+    if len(text) > _LONGEST_HEADING or text.replace(".", "").isdigit():
         return "", None
     folded = fold(text)
     stated = re.search(r"[(\[\s,](mm|cm|m)\b[)\]]?\s*$", folded)
@@ -131,9 +132,10 @@ def heading_of(text: str) -> tuple[str, float | None]:
     for column in ("sill", "size", "width", "height", "mark", "other"):
         if words in _columns()[column]:
             return column, unit
-    for column in ("sill", "size", "width", "height", "mark"):
-        if words.count(" ") <= 2 and any(len(w) >= 4 and f" {w} " in f" {words} " for w in _columns()[column]):
-            return column, unit
+    if words.count(" ") <= 2:
+        for column in ("sill", "size", "width", "height", "mark"):
+            if any(len(w) >= _SHORTEST_INSIDE and w in _columns()[column] for w in words.split(" ")):
+                return column, unit
     return "", None
 
 

@@ -10,12 +10,12 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
-from functools import cache
+from functools import lru_cache
 
 from takeoff.plan._height_texts import height_in, height_words_of
 from takeoff.plan._printed import Area, area_of, size_of
 from takeoff.plan._room_words import RoomName, is_note, is_object, room_name
-from takeoff.plan.layers import fold
+from takeoff.plan.layers import REMEMBERED, fold
 
 __all__ = ["KINDS", "Reading", "plain", "read_line"]
 
@@ -24,6 +24,8 @@ KINDS = (
     "value", "word", "other",
 )
 
+_LONGEST_READ = 120
+"""A longer text is a note, whatever is in it."""
 _LONGEST_NAME = 40
 _MOST_NAME_WORDS = 5
 
@@ -78,13 +80,14 @@ class Reading:
     sized_in_metres: bool = False
 
 
+@lru_cache(maxsize=REMEMBERED)
 def plain(text: str) -> str:
     """`text` freed of underline and other control codes, spaces run together."""
     text = _CODES.sub(" ", text).replace("%%d", "°").replace("%%c", "ø").replace("%%p", "±")
     return re.sub(r"\s+", " ", text).strip(" \t_;") if text.strip(". ") else ""
 
 
-@cache
+@lru_cache(maxsize=REMEMBERED)
 def read_line(text: str) -> Reading:
     """What `text` (already `plain`) says.
 
@@ -93,6 +96,8 @@ def read_line(text: str) -> Reading:
     """
     if not re.search(r"\w", text):
         return Reading("other")
+    if len(text) > _LONGEST_READ:
+        return Reading("note")
     for kind, pattern in (("scale", _SCALE), ("coordinate", _COORDINATE)):
         if pattern.match(text):
             return Reading(kind)

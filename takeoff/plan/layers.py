@@ -16,13 +16,15 @@ import re
 import unicodedata
 from collections.abc import Iterable
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, lru_cache
 from typing import Any
 
 from takeoff.data import load
 from takeoff.drawing.model import Drawing
 
-__all__ = ["NOT_FABRIC", "ROLES", "Role", "fold", "layer_roles", "role_of", "tokens_of", "within_one_edit"]
+__all__ = [
+    "NOT_FABRIC", "REMEMBERED", "ROLES", "Role", "fold", "layer_roles", "role_of", "tokens_of", "within_one_edit",
+]
 
 ROLES = (
     "wall", "column", "door", "window", "opening", "furniture", "services", "stairs", "text", "dimension", "grid",
@@ -38,6 +40,8 @@ _SPEAKS_FIRST = (
 )
 """Which role a name with several means: 'wall text' is text, 'garden wall' is outdoors, 'stair wall' is stairs."""
 
+REMEMBERED = 1 << 15
+"""So many texts are remembered with what they mean: drawings repeat themselves."""
 _EXACT, _COMPOUND, _TYPO, _WEAK = 0.9, 0.75, 0.6, 0.35
 _CODE = 0.85
 _SHORTEST_INSIDE = 5
@@ -70,7 +74,7 @@ def layer_roles(drawing: Drawing) -> tuple[Role, ...]:
     return tuple(role_of(layer.name) for layer in drawing.layers)
 
 
-@cache
+@lru_cache(maxsize=REMEMBERED)
 def role_of(name: str) -> Role:
     """The role that the layer name `name` suggests.
 
@@ -89,6 +93,7 @@ def role_of(name: str) -> Role:
     return Role(role, confidence, status, detail, why)
 
 
+@lru_cache(maxsize=REMEMBERED)
 def fold(text: str) -> str:
     """`text` in lower case without accents: 'TÜR' -> 'tur', 'Żaluzja' -> 'zaluzja'."""
     plain = unicodedata.normalize("NFKD", text.casefold().translate(_LETTERS))
@@ -185,7 +190,7 @@ def _word_hits(own: str, words: list[str], joined: str) -> list[tuple[str, float
     return [hit for hit in hits if hit[1] > _TYPO] or weak or hits
 
 
-@cache
+@lru_cache(maxsize=REMEMBERED)
 def _token_hits(token: str) -> list[tuple[str, float, str]]:
     strong = _table().strong
     if token in strong:

@@ -3,6 +3,8 @@
 Terms:
   cluster   line work that hangs together: no gap wider than `GAP_M` inside it, furniture and islands taken in.
   region    a cluster that counts as a drawing of its own, with its title and kind.
+  outlier   a small cluster without a title near a large one: a shed, a tree. It is part of the large one's region,
+            whose bounds it leaves as they are.
   stray     line work that belongs to no region: a hatch far away, a lost line.
 
 A cluster that cannot be told is a 'plan': nothing measurable is thrown away on a guess.
@@ -10,23 +12,22 @@ A cluster that cannot be told is a 'plan': nothing measurable is thrown away on 
 
 from __future__ import annotations
 
-import re
-from dataclasses import dataclass, replace
-from functools import cache
+from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
+import shapely
+from shapely import STRtree
 
-from takeoff.data import load
 from takeoff.drawing.model import Drawing, Floats, Ints, Text
 from takeoff.plan._clusters import clusters_of
 from takeoff.plan._frames import Frame, page_frames
-from takeoff.plan._room_words import room_name
-from takeoff.plan.layers import Role, fold
+from takeoff.plan._titles import Bounds, kind_of_region, title_of
+from takeoff.plan.layers import Role
+from takeoff.query import Query, query
 
-__all__ = ["GAP_M", "Sheet", "SheetRegion", "read_sheet", "sheet_regions"]
+__all__ = ["GAP_M", "Sheet", "SheetRegion", "alike_query", "read_sheet", "sheet_regions"]
 
-Bounds = tuple[float, float, float, float]
 Mask = npt.NDArray[np.bool_]
 
 GAP_M = 2.0
@@ -35,16 +36,14 @@ side by side stand several metres apart, parts of one house less)."""
 _LEAST_SEGMENTS = 8
 _LEAST_SIDE_M = 1.0
 """A smaller cluster is no drawing of its own."""
-_LEAST_LEVELS = 3
-"""So many level marks, one above the other, make a section or an elevation."""
-_LEAST_BLOCK_WORDS = 3
-_SURE_SWINGS = 3
-"""So many door swings make a plan, whatever a title beside it says."""
-_LONGEST_TITLE = 60
-_ABBREVIATION = 3
-"""A title word of so few letters (EG, RDC) counts only when it stands alone or as 'Grundriss EG'."""
 _TITLE_REACH = 0.5
 """A title stands no farther from its drawing than this share of the drawing's size."""
+_TITLE_LEAST_M = 3.0
+_OUTLIER = 0.1
+"""An outlier has less than this share of the line work and of the extent of the region it belongs to."""
+_TELLING_LINE_M, _SAME_LINE_M = 0.6, 0.02
+_ALIKE = 0.7
+"""Share of their lines that two drawings of one storey have in common."""
 _QUIET = frozenset({"text", "dimension", "grid", "sheet", "outdoor", "hatch", "roof"})
 """Layers whose line work ties nothing together."""
 
@@ -131,23 +130,17 @@ def _bounds_of(ends: Floats, cluster: Ints) -> Floats:
 
 
 def _joined(bounds: Floats, weight: npt.NDArray[np.int64]) -> Ints:
-    """New number of each cluster once islands are taken into the drawing whose bounds hold their middle."""
-    order = np.argsort(-weight, kind="stable")
-    number = np.arange(len(bounds), dtype=np.int32)
-    hosts: list[int] = []
-    for k in order:
-        x, y = (bounds[k, 0] + bounds[k, 2]) / 2, (bounds[k, 1] + bounds[k, 3]) / 2
-        host = next((h for h in hosts if _holds(bounds[h], x, y)), None)
-        if host is None:
-            if len(hosts) < 200:
-                hosts.append(int(k))
-        else:
-            number[k] = host
-    return number
-
-
-def _holds(bounds: Floats, x: float, y: float) -> bool:
-    return bool(bounds[0] <= x <= bounds[2] and bounds[1] <= y <= bounds[3])
+    """New number of each cluster once islands are taken into the heaviest cluster whose bounds hold their middle."""
+    middle = (bounds[:, :2] + bounds[:, 2:]) / 2
+    island, host = STRtree(shapely.box(*bounds.T)).query(shapely.points(middle), predicate="intersects")
+    heavier = (weight[host] > weight[island]) | ((weight[host] == weight[island]) & (host < island))
+    island, host = island[heavier], host[heavier]
+    order = np.lexsort((host, -weight[host]))[::-1]
+    into = np.arange(len(bounds))
+    into[island[order]] = host[order]
+    while (into[into] != into).any():
+        into = into[into]
+    return into.astype(np.int32)
 
 
 def _regions(drawing: Drawing, ends: Floats, cluster: Ints) -> tuple[list[SheetRegion], Ints]:
@@ -160,26 +153,64 @@ def _regions(drawing: Drawing, ends: Floats, cluster: Ints) -> tuple[list[SheetR
     kept = np.flatnonzero((weight >= _LEAST_SEGMENTS) & (sides.min(axis=1) >= least) & ~hatched)
     if not len(kept):
         kept = np.array([int(weight.argmax())])
-    rows = sorted(kept.tolist(), key=lambda k: (-bounds[k, 3], bounds[k, 0]))
-    rows = _reading_order(rows, bounds)
+    kept = kept[np.lexsort((bounds[kept, 0], -bounds[kept, 3]))]
+    texts_of = _texts_of(drawing, bounds[kept])
+    titled = [title_of(texts, _tuple(bounds[k])) != ("", "") for k, texts in zip(kept, texts_of, strict=True)]
+    into = _outliers(bounds[kept], weight[kept], np.array(titled))
+    rows = _reading_order(kept[into == np.arange(len(kept))].tolist(), bounds)
     number = np.full(len(bounds), -1, dtype=np.int32)
     number[rows] = np.arange(len(rows))
+    number[kept] = number[kept[into]]
     swings = _swings_in(drawing, cluster, number, len(rows))
-    found = [_tuple(bounds[k]) for k in rows]
-    return [_region(drawing, i, found, int(swings[i])) for i in range(len(rows))], number
+    found = []
+    for k, texts, count in zip(rows, _texts_of(drawing, bounds[rows]), swings.tolist(), strict=True):
+        title, kind, why = kind_of_region(texts, _tuple(bounds[k]), count, alone=len(rows) == 1)
+        found.append(SheetRegion(_tuple(bounds[k]), title, kind, why))
+    return found, number
+
+
+def _texts_of(drawing: Drawing, bounds: Floats) -> list[list[Text]]:
+    """For each region the texts nearer to it than to any other, and no farther than half its size."""
+    held: list[list[Text]] = [[] for _ in bounds]
+    if not drawing.texts:
+        return held
+    places = shapely.points([t.at for t in drawing.texts])
+    boxes = shapely.box(*bounds.T)
+    text, region = STRtree(boxes).query_nearest(places, all_matches=False)
+    reach = np.maximum(_TITLE_LEAST_M, _TITLE_REACH * (bounds[:, 2:] - bounds[:, :2]).max(axis=1))
+    near = shapely.distance(places[text], boxes[region]) <= reach[region]
+    for t, r in zip(text[near].tolist(), region[near].tolist(), strict=True):
+        held[r].append(drawing.texts[t])
+    return held
+
+
+def _outliers(bounds: Floats, weight: npt.NDArray[np.int64], titled: Mask) -> npt.NDArray[np.int64]:
+    """For each region the one it is part of: itself, or the large one that a small untitled one stands near."""
+    into = np.arange(len(bounds))
+    extent = np.prod(bounds[:, 2:] - bounds[:, :2], axis=1)
+    large = np.flatnonzero((weight >= _OUTLIER * weight.max()) | (extent >= _OUTLIER * extent.max()) | titled)
+    small = np.setdiff1d(into, large)
+    if not len(small):
+        return into
+    boxes = shapely.box(*bounds.T)
+    which, host = STRtree(boxes[large]).query_nearest(boxes[small], all_matches=False)
+    reach = (bounds[large, 2:] - bounds[large, :2]).max(axis=1)[host]
+    near = shapely.distance(boxes[small[which]], boxes[large[host]]) <= reach
+    into[small[which[near]]] = large[host[near]]
+    return into
 
 
 def _reading_order(rows: list[int], bounds: Floats) -> list[int]:
     """Rows from the top, left to right: a region belongs to the row whose first region it stands beside."""
     ordered: list[int] = []
-    left = list(rows)
-    while left:
-        first = left[0]
-        middle = (bounds[first, 1] + bounds[first, 3]) / 2
-        row = [k for k in left if bounds[k, 1] <= middle <= bounds[k, 3] or k == first]
-        ordered += sorted(row, key=lambda k: bounds[k, 0])
-        left = [k for k in left if k not in row]
-    return ordered
+    row: list[int] = []
+    for k in rows:
+        middle = (bounds[row[0], 1] + bounds[row[0], 3]) / 2 if row else 0.0
+        if row and not bounds[k, 1] <= middle <= bounds[k, 3]:
+            ordered += sorted(row, key=lambda n: (bounds[n, 0], n))
+            row = []
+        row.append(k)
+    return ordered + sorted(row, key=lambda n: (bounds[n, 0], n))
 
 
 def _only_hatch(drawing: Drawing, cluster: Ints, count: int) -> Mask:
@@ -210,104 +241,57 @@ def _tuple(row: Floats) -> Bounds:
     return float(row[0]), float(row[1]), float(row[2]), float(row[3])
 
 
-def _inside(ends: Floats, regions: list[SheetRegion]) -> Ints:
-    """Index of the region whose bounds hold the middle of each segment, or -1."""
-    middle = (ends[:, :2] + ends[:, 2:]) / 2
-    found = np.full(len(ends), -1, dtype=np.int32)
-    for i, region in enumerate(regions):
-        x0, y0, x1, y1 = region.bounds
-        held = (middle[:, 0] >= x0) & (middle[:, 0] <= x1) & (middle[:, 1] >= y0) & (middle[:, 1] <= y1)
-        found[held & (found < 0)] = i
-    return found
+def alike_query(drawing: Drawing, sheet: Sheet) -> list[Query]:
+    """One query when plans on the sheet are the same drawing again, say for furniture or for dimensions.
 
-
-_LEVEL = re.compile(
-    r"[+\-±−]\s?\d{1,3}[.,]\d{2,3}\b|[(]\d{1,3}[.,]\d{2}\s?m[)]|\b(?:FFL|SSL|OKFF|OKRF|EL\.?)\b", re.IGNORECASE
-)
-
-
-def _region(drawing: Drawing, index: int, found: list[Bounds], swings: int) -> SheetRegion:
-    """Title and kind of the region number `index` of `found`."""
-    bounds = found[index]
-    texts = [t for t in drawing.texts if _nearest(t.at, found) == index]
-    inside = [t for t in texts if _beside(t.at, bounds) == 0]
-    title, kind = _title(texts, bounds)
-    if kind == "plan" or (kind and swings < _SURE_SWINGS):
-        return SheetRegion(bounds, title, kind, f"titled '{title}'")
-    region = SheetRegion(bounds, "", "plan")
-    if swings:
-        return replace(region, why=f"{swings} door swings")
-    levels = sorted({round(t.at[1], 2) for t in texts if _LEVEL.search(t.value)})
-    if len(found) > 1 and len(levels) >= _LEAST_LEVELS and levels[-1] - levels[0] > (bounds[3] - bounds[1]) / 3:
-        return replace(region, kind="section", why=f"{len(levels)} level marks one above the other, no door swing")
-    rooms = sum(1 for t in inside if room_name(t.value))
-    if rooms == 0 and sum(1 for t in inside if _kind_of(t.value) == "title block") >= _LEAST_BLOCK_WORDS:
-        return replace(region, kind="title block", why="words of a title block")
-    return replace(region, why="nothing speaks against it")
-
-
-def _beside(at: tuple[float, float], bounds: Bounds) -> float:
-    """Distance of a point from bounds, 0 inside."""
-    dx = max(bounds[0] - at[0], 0.0, at[0] - bounds[2])
-    dy = max(bounds[1] - at[1], 0.0, at[1] - bounds[3])
-    return float(np.hypot(dx, dy))
-
-
-def _nearest(at: tuple[float, float], found: list[Bounds]) -> int:
-    """Index of the bounds nearest to `at`, or -1 when none is within half its own size."""
-    distance, index = min((_beside(at, b), i) for i, b in enumerate(found))
-    b = found[index]
-    return index if distance <= max(3.0, _TITLE_REACH * max(b[2] - b[0], b[3] - b[1])) else -1
-
-
-def _title(texts: list[Text], bounds: Bounds) -> tuple[str, str]:
-    """The title among `texts` and the kind it names: the largest print wins, outside before inside.
-
-    Inside the drawing only a plan's title counts, in print larger than most: 'Section A-A' or 'Detail 3' there
-    marks where something is cut.
+    Storeys that are really alike (a block of flats) are asked about too: only a person can tell.
     """
-    common = float(np.median([t.height for t in texts])) if texts else 0.0
-    best: tuple[float, str, str] | None = None
-    for text in texts:
-        kind = "" if text.tag and len(text.value) <= _ABBREVIATION else _kind_of(text.value)
-        if not kind or kind == "title block" or len(text.value) > _LONGEST_TITLE or _LEVEL.search(text.value):
-            continue
-        outside = _beside(text.at, bounds) > 0
-        if not outside and (kind != "plan" or text.height < 1.2 * common):
-            continue
-        rank = text.height * (1.5 if outside else 1.0)
-        if best is None or rank > best[0]:
-            best = (rank, text.value, kind)
-    if best is None:
-        return "", ""
-    return best[1], "detail" if best[2] == "other plan" else best[2]
+    plans = [i for i, region in enumerate(sheet.regions) if region.kind == "plan"]
+    shapes = {i: _shape_of(drawing, sheet, i) for i in plans}
+    groups: list[list[int]] = []
+    for i in plans:
+        twin = next((g for g in groups if _same_shape(shapes[g[0]], shapes[i])), None)
+        if twin is None:
+            groups.append([i])
+        else:
+            twin.append(i)
+    alike = [[f"P{plans.index(i) + 1}" for i in group] for group in groups if len(group) > 1]
+    if not alike:
+        return []
+    named = "; ".join(" and ".join(group) for group in alike)
+    says = (
+        f"The same walls are drawn more than once ({named}): each was measured. If that is one storey drawn again, for "
+        "furniture or dimensions say, leave the rooms of the copies out of the quantities."
+    )
+    about = [ref for group in alike for ref in group]
+    return [query("plans-alike", says, about=about, answer="[rooms.R9]\nmeasured = false")]
 
 
-@cache
-def _titles() -> dict[str, str]:
-    """Folded title words -> kind."""
-    table: dict[str, str] = {}
-    for kind, row in load("sheet_words")["titles"].items():
-        for word in row["words"]:
-            plain = " ".join(re.findall(r"\w+", fold(word)))
-            table[plain] = kind
-            table.setdefault(re.sub(r"(?<=[aou])e", "", plain), kind)
-    return table
+def _shape_of(drawing: Drawing, sheet: Sheet, index: int) -> frozenset[tuple[int, int, int, int]]:
+    """The longer lines of a region, from its own corner, to the nearest 20 mm."""
+    ends = drawing.segments.ends[(sheet.region_of == index) & (drawing.segments.arc < 0)]
+    ends = ends[np.hypot(ends[:, 2] - ends[:, 0], ends[:, 3] - ends[:, 1]) >= _TELLING_LINE_M]
+    corner = np.array(sheet.regions[index].bounds[:2] * 2)
+    grid = np.round((ends - corner) / _SAME_LINE_M).astype(np.int64)
+    back = (grid[:, 0] > grid[:, 2]) | ((grid[:, 0] == grid[:, 2]) & (grid[:, 1] > grid[:, 3]))
+    grid[back] = grid[back][:, [2, 3, 0, 1]]
+    return frozenset(map(tuple, grid.tolist()))
 
 
-@cache
-def _kind_of(text: str) -> str:
-    """The kind of drawing a text names, by the longest title words in it; '' when it names none."""
-    if room_name(text) is not None:
-        return ""
-    tokens = re.findall(r"\w+", fold(text))
-    table = _titles()
-    for size in range(min(5, len(tokens)), 0, -1):
-        for i in range(len(tokens) - size + 1):
-            phrase = " ".join(tokens[i : i + size])
-            alone = len(tokens) == size or len(phrase) > _ABBREVIATION
-            if phrase in table and alone and len(tokens) <= size + 5:
-                return table[phrase]
-    plain = fold(text)
-    own = [w for w in table if not w.isascii() and w in plain]
-    return table[max(own, key=len)] if own and len(plain) <= 20 else ""
+def _same_shape(a: frozenset[tuple[int, int, int, int]], b: frozenset[tuple[int, int, int, int]]) -> bool:
+    """Whether most lines of either are lines of the other."""
+    fewer = min(len(a), len(b))
+    if fewer < _LEAST_SEGMENTS or fewer < _ALIKE * max(len(a), len(b)):
+        return False
+    return len(a & b) >= _ALIKE * max(len(a), len(b))
+
+
+def _inside(ends: Floats, regions: list[SheetRegion]) -> Ints:
+    """Index of the first region whose bounds hold the middle of each segment, or -1."""
+    found = np.full(len(ends), -1, dtype=np.int32)
+    if len(ends) and regions:
+        boxes = shapely.box(*np.array([r.bounds for r in regions]).T)
+        segment, region = STRtree(boxes).query(shapely.points((ends[:, :2] + ends[:, 2:]) / 2), predicate="intersects")
+        order = np.argsort(-region, kind="stable")
+        found[segment[order]] = region[order]
+    return found

@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 
 from takeoff.plan._clusters import clusters_of
 from takeoff.plan.layers import layer_roles
-from takeoff.plan.storeys import Sheet, SheetRegion, read_sheet, sheet_regions
+from takeoff.plan.storeys import Sheet, SheetRegion, alike_query, read_sheet, sheet_regions
 from tests.plan.sheets import Draw, box, brute_components, corpus, house, sheet, write
 
 
@@ -122,6 +122,50 @@ def test_far_hatches_and_lost_lines_are_strays() -> None:
     x0, y0, x1, y1 = found.regions[0].bounds
     assert (x1 - x0, y1 - y0) == pytest.approx((9.0, 7.0))
     assert (found.region_of == -1).sum() == 5, "four sides of the hatch and the lost line"
+
+
+def test_a_shed_belongs_to_the_plan_beside_it_and_trees_make_no_storeys() -> None:
+    def draw(space: Any) -> None:
+        house(space)
+        for n in range(30):
+            box(space, 0.2 * n, 1, 0.1, 5, "0")
+        box(space, 13, 2, 2, 2)
+        box(space, 13.1, 2.1, 1.8, 1.8)
+        for n in range(12):
+            for turn in range(3):
+                box(space, -30 + 6 * n, -9, 1.1 + 0.1 * turn, 1.1, "0")
+
+    found = whole(draw)
+    assert len(found.regions) == 1
+    assert (found.region_of == 0).all()
+
+
+def test_a_storey_drawn_again_is_asked_about_once() -> None:
+    def draw(space: Any, *places: float, partition: float = 0.0) -> None:
+        for n, x in enumerate(places):
+            house(space, x)
+            for dy in (0.0, 0.1):
+                space.add_line((x + 0.3, 3 + dy + partition * n), (x + 4, 3 + dy + partition * n))
+            box(space, x + 1 + n, 5, 0.7 + 0.1 * n, 0.9, "A-FURN")
+
+    def kinds(*places: float, partition: float = 0.0) -> list[tuple[str, tuple[str, ...]]]:
+        drawing = sheet(lambda space: draw(space, *places, partition=partition))
+        return [(q.kind, q.about) for q in alike_query(drawing, read_sheet(drawing, layer_roles(drawing)))]
+
+    assert kinds(0) == []
+    assert kinds(0, 20) == [("plans-alike", ("P1", "P2"))]
+    assert kinds(0, 20, 40) == [("plans-alike", ("P1", "P2", "P3"))]
+
+
+def test_storeys_with_other_partitions_are_not_alike() -> None:
+    def draw(space: Any) -> None:
+        for n in range(2):
+            house(space, 20.0 * n)
+            for m in range(8):
+                space.add_line((20.0 * n + 4.2, 1 + 0.6 * m + 0.25 * n), (20.0 * n + 8.7, 1 + 0.6 * m + 0.25 * n))
+
+    drawing = sheet(draw)
+    assert alike_query(drawing, read_sheet(drawing, layer_roles(drawing))) == []
 
 
 def test_a_double_page_frame_with_title_block_is_told_from_the_house_in_it() -> None:
