@@ -63,7 +63,7 @@ def enclose(drawing: Drawing, roles: Sequence[Role], usable: Index) -> Enclosure
     walls = runs if not len(glass) else straight_runs(_walls_only(fabric), np.zeros(len(_walls_only(fabric)), dtype=np.int64))[0]
     found = leaves_joined(found)
     found = [*found, *hung_in_walls(drawing, swings, walls, found)]
-    found = [*found, *leaning_leaves(drawing, swings, runs, found)]
+    found = [*found, *leaning_leaves(swings, runs, walls, found)]
     found = [*found, *in_walls(drawing, roles, evidence, walls, found, marks)]
     lines = _closed(fabric, runs, jambs, found, drawing.segments.ends[evidence])
     return Enclosure(

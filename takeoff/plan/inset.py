@@ -49,7 +49,7 @@ def in_walls(
     if not len(evidence) or not len(fabric):
         return []
     runs, _, run = straight_runs(drawing.segments.ends[evidence], np.zeros(len(evidence), dtype=np.int64), gap=0.01)
-    length = np.hypot(runs[:, 2] - runs[:, 0], runs[:, 3] - runs[:, 1])
+    length = _lengths(runs)
     long = np.flatnonzero((length >= _SHORTEST) & (length <= _LONGEST))
     boxes = _bundles(runs[long])
     found = []
@@ -258,17 +258,17 @@ def _meet(a: Candidate, b: Candidate) -> bool:
     return bool(gap[i, j] < 0.12 and opposed and abs(a.width - b.width) < 0.4)
 
 
-def leaning_leaves(drawing: Drawing, swings: Swings, fabric: Floats, taken: Sequence[Candidate]) -> list[Candidate]:
+def leaning_leaves(swings: Swings, fabric: Floats, walls: Floats, taken: Sequence[Candidate]) -> list[Candidate]:
     """Doors whose wall stops somewhere round them: closed from the wall line next to the hinge to the one next to the tip.
 
-    A cubicle's door, hung on the end of a panel, is told but closes no room.
+    A cubicle's door, hung on the end of a panel among the `walls` proper, is told but closes no room.
     """
     rows = _loose_leaves(swings, taken)
     if not len(rows) or not len(fabric):
         return []
     lines = shapely.linestrings(fabric.reshape(-1, 2, 2))
     tree = shapely.STRtree(lines)
-    panels = shapely.STRtree(lines[np.hypot(fabric[:, 2] - fabric[:, 0], fabric[:, 3] - fabric[:, 1]) <= PANEL])
+    panels = shapely.STRtree(shapely.linestrings(walls[_lengths(walls) <= PANEL].reshape(-1, 2, 2)))
     found = []
     for s in rows.tolist():
         for tip in _shut_tips(swings, s):
@@ -287,6 +287,10 @@ def leaning_leaves(drawing: Drawing, swings: Swings, fabric: Floats, taken: Sequ
                 ))
                 break
     return _fresh(found, taken)
+
+
+def _lengths(runs: Floats) -> Floats:
+    return np.asarray(np.hypot(runs[:, 2] - runs[:, 0], runs[:, 3] - runs[:, 1]))
 
 
 def _nearest(tree: shapely.STRtree, lines: np.ndarray, point: Floats) -> Floats | None:

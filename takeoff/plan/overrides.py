@@ -41,7 +41,7 @@ def decided(
         cuts = _cuts(job, polygons, drawing)
         lines = joined(enclosure.lines, made_lines(cuts, SPLIT))
         enclosure = replace(enclosure, lines=lines, arrangement=arrange(lines.ends, SAME_PLACE))
-        spaces = find_spaces(drawing, roles, enclosure, names)
+        enclosure, spaces = find_spaces(drawing, roles, enclosure, names)
         rooms = _renumbered(spaces, rooms, polygons, job, drawing)
     for number, _ in enumerate(job.join):
         spaces, rooms = _joined(enclosure, spaces, rooms, job, number)

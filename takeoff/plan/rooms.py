@@ -10,19 +10,22 @@ Terms:
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import shapely
 
 from takeoff.drawing.model import Drawing
 from takeoff.geometry.cluster import Floats, Index, components
-from takeoff.geometry.planar import Arrangement, without_edges
-from takeoff.plan.enclose import Enclosure
+from takeoff.geometry.planar import Arrangement, arrange, without_edges
+from takeoff.plan.enclose import SAME_PLACE, Enclosure
 from takeoff.plan.faces import Faces, classify
+from takeoff.plan.jambs import THICKEST, first_hits
 from takeoff.plan.layers import Role
+from takeoff.plan.linework import joined
 from takeoff.plan.openings import Candidate
-from takeoff.plan.soften import edge_kinds, soft_edges, walls_have_bodies
+from takeoff.plan.outlines import agreeing_rings, ring_lines
+from takeoff.plan.soften import edge_kinds, pocket_edges, soft_edges, walls_have_bodies
 
 __all__ = ["Numbered", "Spaces", "beside_openings", "find_spaces"]
 
@@ -70,28 +73,97 @@ class Numbered:
     inside: Point
 
 
+@dataclass(frozen=True)
+class _Classes:
+    """Faces with what is known of them."""
+
+    faces: Faces
+    known: Index
+    named: Index
+    entered: Index
+
+
 def find_spaces(
     drawing: Drawing, roles: Sequence[Role], enclosure: Enclosure, names: Floats
-) -> Spaces:
-    """Rooms and other spaces of an enclosure; `names` (n, 2) are the places of room labels."""
+) -> tuple[Enclosure, Spaces]:
+    """Rooms and other spaces of an enclosure; `names` (n, 2) are the places of room labels.
+
+    The enclosure comes back with the office's own room outlines added where they agree with the walls.
+    """
     solids = _drawn_solids(drawing, roles, enclosure)
-    arrangement = enclosure.arrangement
-    faces, named, _ = _classes(arrangement, enclosure.candidates, solids, names)
-    bodied = walls_have_bodies(arrangement, faces)
-    soft = soft_edges(drawing, roles, arrangement, enclosure.lines, faces, named, bodied)
-    soft |= _furniture(arrangement, faces, names)
-    if soft.any():
-        arrangement = without_edges(arrangement, soft)
-    faces, named, entered = _classes(arrangement, enclosure.candidates, solids, names)
-    backed = (faces.backing >= _BACKING) | (not bodied) | named
+    arrangement, found, bodied = _softened(enclosure, solids, names, np.zeros(0, dtype=object))
+    floors = np.flatnonzero(found.faces.space)
+    rings, _ = agreeing_rings(drawing, roles, enclosure.fabric_layers, arrangement.polygons[floors])
+    if len(rings):
+        lines = joined(enclosure.lines, ring_lines(rings))
+        enclosure = replace(enclosure, lines=lines, arrangement=arrange(lines.ends, SAME_PLACE))
+        arrangement, found, bodied = _softened(enclosure, solids, names, rings)
+    faces = replace(found.faces, backing=_backing(arrangement, found.faces, enclosure.runs))
+    backed = (faces.backing >= _BACKING) | (not bodied) | found.named
     wide = (faces.area >= _ASK_AREA) & (faces.width >= _ASK_WIDTH)
-    room = faces.space & backed & (named | entered | wide)
-    return Spaces(arrangement, edge_kinds(arrangement, enclosure.lines), faces, room, named, entered, bodied)
+    room = faces.space & backed & (found.named | found.entered | wide)
+    return enclosure, Spaces(
+        arrangement, edge_kinds(arrangement, enclosure.lines), faces, room, found.named, found.entered, bodied
+    )
+
+
+def _backing(arrangement: Arrangement, faces: Faces, runs: Floats) -> Floats:
+    """The backing of spaces, counting sides whose wall is open at an end: another line runs behind them, a wall's thickness off."""
+    backing = faces.backing.copy()
+    poor = np.flatnonzero(faces.space & (backing < 1.0))
+    if not len(poor):
+        return backing
+    half = np.concatenate([arrangement.rings[f][0] for f in poor])
+    face = np.repeat(poor, [len(arrangement.rings[f][0]) for f in poor])
+    ends = arrangement.nodes[arrangement.edges[half // 2]]
+    ends = np.where((half % 2 == 0)[:, None, None], ends, ends[:, ::-1])
+    way = ends[:, 1] - ends[:, 0]
+    length = np.hypot(way[:, 0], way[:, 1])
+    outward = np.column_stack([way[:, 1], -way[:, 0]]) / np.maximum(length, 1e-9)[:, None]
+    hit, _ = first_hits(ends.mean(axis=1), outward, np.full(len(half), THICKEST), runs)
+    across = np.where(half % 2 == 0, arrangement.right[half // 2], arrangement.left[half // 2])
+    behind = (hit >= 0) | np.concatenate([faces.solid, [False]])[across]
+    total = np.bincount(face, length, minlength=len(backing))
+    share = np.bincount(face, length * behind, minlength=len(backing)) / np.maximum(total, 1e-9)
+    return np.where(faces.space, np.maximum(backing, share), backing)
+
+
+def _softened(
+    enclosure: Enclosure, solids: np.ndarray, names: Floats, rings: np.ndarray
+) -> tuple[Arrangement, _Classes, bool]:
+    """The arrangement without the lines that bound no room, its faces' classes, and whether walls have bodies."""
+    arrangement, lines, candidates = enclosure.arrangement, enclosure.lines, enclosure.candidates
+    if len(rings):
+        arrangement = _less(arrangement, _within(arrangement, rings))
+    found = _classes(arrangement, candidates, solids, names, rings)
+    bodied = walls_have_bodies(arrangement, lines, found.faces)
+    arrangement = _less(arrangement, soft_edges(arrangement, lines, candidates, found.faces, found.named, bodied))
+    found = _classes(arrangement, candidates, solids, names, rings)
+    if bodied:
+        doors = [c for c in candidates if c.kind != "window"]
+        entered = _classes(arrangement, doors, solids, names, rings).entered
+        pockets = pocket_edges(arrangement, lines, found.faces, found.known, found.named, entered)
+        arrangement = _less(arrangement, pockets | _furniture(arrangement, found.faces, names))
+        found = _classes(arrangement, candidates, solids, names, rings)
+    return arrangement, found, bodied
+
+
+def _within(arrangement: Arrangement, rings: np.ndarray) -> Index:
+    """Edges (mask) between two faces that lie in one and the same ring."""
+    home = np.full(len(arrangement.polygons) + 1, -1, dtype=np.int64)
+    face, ring = shapely.STRtree(rings).query(shapely.point_on_surface(arrangement.polygons), predicate="within")
+    home[face] = ring
+    left, right = home[arrangement.left], home[arrangement.right]
+    return np.asarray((left >= 0) & (left == right))
+
+
+def _less(arrangement: Arrangement, drop: Index) -> Arrangement:
+    return without_edges(arrangement, drop) if drop.any() else arrangement
 
 
 def _classes(
-    arrangement: Arrangement, candidates: Sequence[Candidate], solids: np.ndarray, names: Floats
-) -> tuple[Faces, Index, Index]:
+    arrangement: Arrangement, candidates: Sequence[Candidate], solids: np.ndarray, names: Floats, rings: np.ndarray
+) -> _Classes:
     polygons = arrangement.polygons
     known, named, entered = (np.zeros(len(polygons), dtype=bool) for _ in range(3))
     if len(polygons):
@@ -99,12 +171,14 @@ def _classes(
         if len(solids):
             known[shapely.STRtree(solids).query(inside, predicate="within")[0]] = True
         tree = shapely.STRtree(polygons)
+        if len(rings):
+            entered[shapely.STRtree(rings).query(inside, predicate="within")[0]] = True
         if len(names):
             named[tree.query(shapely.points(names), predicate="within")[1]] = True
         ways = beside_openings([c for c in candidates if c.width >= _WAY_IN])
         if len(ways):
             entered[tree.query(shapely.points(ways.reshape(-1, 2)), predicate="within")[1]] = True
-    return classify(arrangement, known, named, entered), named, entered
+    return _Classes(classify(arrangement, known, named, entered), known, named, entered)
 
 
 def beside_openings(candidates: Sequence[Candidate]) -> Floats:

@@ -4,7 +4,7 @@ Terms:
   panel      a solid thinner than any wall that stands inside one space: a cubicle screen, a balustrade.
   cubicle    a small space without a name of its own that panels part off.
   stranger   a line between two spaces with no wall body on either side, in a drawing whose walls have bodies.
-  island     line work inside a space that touches none of its walls.
+  pocket     compact faces inside one room, against a wall or free: furniture, unless they look like a pier or a column.
 """
 
 from __future__ import annotations
@@ -13,26 +13,35 @@ from collections.abc import Sequence
 
 import numpy as np
 import numpy.typing as npt
+import shapely
 
-from takeoff.drawing.model import Drawing
 from takeoff.geometry.cluster import Floats, Index, components
 from takeoff.geometry.planar import OUTSIDE, Arrangement
-from takeoff.geometry.runs import mates
+from takeoff.geometry.runs import mates, straight_runs
 from takeoff.plan.faces import Faces
-from takeoff.plan.layers import Role
 from takeoff.plan.linework import BRIDGE, COLUMN, GLASS, MADE, Lines
+from takeoff.plan.openings import Candidate
 
 Mask = npt.NDArray[np.bool_]
 
-__all__ = ["PANEL", "edge_kinds", "soft_edges", "treads", "walls_have_bodies"]
+__all__ = ["PANEL", "edge_kinds", "lines_with_openings", "pocket_edges", "soft_edges", "treads", "walls_have_bodies"]
 
 PANEL = 0.034
 """Solids no thicker are panels, not walls, metres (common practice: cubicle boards 12-30 mm)."""
 _CUBICLE = 4.0
 """Largest cubicle, m2 (common practice: 0.8 x 1.5 m to 1.5 x 2.2 m)."""
+_SINGLE = 0.02
+"""An opening in a wall no thicker lies in a single-line wall, metres."""
+_BOX_LEAST, _BOX_MOST = 0.38, 3.3
+"""Sides of furniture, metres: a stool to a wardrobe."""
+_PIER_DEEPEST = 0.5
+"""A plain box against a wall, less deep, may be a pier or a chimney breast, metres."""
+_TRIM = 0.055
+"""Double lines no farther apart are trim of a piece of furniture, metres."""
 _LEAF_SLIVER = 0.9
 """Largest face between a leaf, its swing and the wall, m2: a quarter circle of a 1.05 m leaf."""
-_BODIED = 0.4
+_LONG_RUN, _BODIED = 1.5, 0.45
+"""Lines at least this long, metres, tell the style: this share of their length has a wall's body beside it."""
 _GOING = (0.18, 0.36)
 """Going of a stair, metres (common practice 0.20-0.35)."""
 _TREADS_LEAST = 4
@@ -66,22 +75,31 @@ def edge_kinds(arrangement: Arrangement, lines: Lines) -> Index:
     return np.asarray(np.minimum.reduceat(lines.kind[numbers], offsets[:-1]))
 
 
-def walls_have_bodies(arrangement: Arrangement, faces: Faces) -> bool:
-    """Whether the drawing shows walls with two faces: most line length has a solid on one side."""
+def walls_have_bodies(arrangement: Arrangement, lines: Lines, faces: Faces) -> bool:
+    """Whether the drawing shows walls with two faces: most length of its long straight lines has a solid on one side."""
+    if not len(arrangement.edges):
+        return False
+    _, _, run = straight_runs(lines.ends, np.zeros(len(lines), dtype=np.int64))
+    offsets, numbers = arrangement.pieces
+    edge_run = run[numbers[offsets[:-1]]]
     solid = np.concatenate([faces.solid, [False]])
-    lengths = arrangement.lengths
     beside = solid[arrangement.left] ^ solid[arrangement.right]
-    return bool(lengths[beside].sum() >= _BODIED * max(float(lengths.sum()), 1e-9))
+    total = np.bincount(edge_run, arrangement.lengths)
+    backed = np.bincount(edge_run, arrangement.lengths * beside)
+    long = total >= _LONG_RUN
+    return bool(backed[long].sum() >= _BODIED * max(float(total[long].sum()), 1e-9))
 
 
 def soft_edges(
-    drawing: Drawing, roles: Sequence[Role], arrangement: Arrangement, lines: Lines, faces: Faces, named: Mask, bodied: bool
+    arrangement: Arrangement, lines: Lines, candidates: Sequence[Candidate], faces: Faces, named: Mask, bodied: bool
 ) -> Mask:
     """Edges (mask) to be dropped so that the faces beside them run together."""
     if not len(arrangement.edges):
         return np.zeros(0, dtype=bool)
     soft = _panels(arrangement, lines, faces, named) | _swung(arrangement, lines, faces, named)
-    return np.asarray(soft | _strangers(drawing, roles, arrangement, lines, faces)) if bodied else soft
+    if bodied:
+        soft = soft | _strangers(arrangement, lines, faces, lines_with_openings(lines, candidates))
+    return np.asarray(soft)
 
 
 def _panels(arrangement: Arrangement, lines: Lines, faces: Faces, named: Mask) -> Mask:
@@ -149,14 +167,83 @@ def _swung(arrangement: Arrangement, lines: Lines, faces: Faces, named: Mask) ->
     return np.asarray(curved & ((sliver[left] & spacious[right]) | (sliver[right] & spacious[left])))
 
 
-def _strangers(
-    drawing: Drawing, roles: Sequence[Role], arrangement: Arrangement, lines: Lines, faces: Faces
-) -> Mask:
-    """Edges between two spaces drawn on layers that no name calls walls."""
-    space = np.concatenate([faces.space, [False]])
-    between = space[arrangement.left] & space[arrangement.right]
-    named = np.array([roles[e.layer].name in ("wall", "column") and roles[e.layer].confidence >= 0.5 for e in drawing.entities])
-    hard_line = np.isin(lines.kind, MADE) | (lines.kind > COLUMN)
-    own = (lines.kind <= COLUMN) & (lines.entity >= 0)
-    hard_line[own] = named[lines.entity[own]]
+def _strangers(arrangement: Arrangement, lines: Lines, faces: Faces, hung: Mask) -> Mask:
+    """Edges between two faces that are no solids, drawn on fabric but with no opening in the same straight line (`hung`)."""
+    open_face = np.concatenate([~faces.solid, [False]])
+    between = open_face[arrangement.left] & open_face[arrangement.right]
+    hard_line = np.isin(lines.kind, MADE) | (lines.kind > COLUMN) | hung
     return np.asarray(between & ~_edge_any(arrangement, hard_line))
+
+
+def lines_with_openings(lines: Lines, candidates: Sequence[Candidate]) -> Mask:
+    """Which lines lie in one straight run with an opening in a single-line wall: such a line is a partition."""
+    single = [n for n, c in enumerate(candidates) if c.thick <= _SINGLE]
+    _, _, run = straight_runs(lines.ends, np.zeros(len(lines), dtype=np.int64))
+    marked = np.isin(lines.owner, single)
+    unbroken = [candidates[n].axis for n in single if candidates[n].unbroken]
+    if unbroken and len(lines):
+        axes = np.array(unbroken, dtype=float)
+        middles = shapely.points((axes[:, :2] + axes[:, 2:]) / 2)
+        near = shapely.STRtree(shapely.linestrings(lines.ends.reshape(-1, 2, 2))).query(middles, predicate="dwithin", distance=0.02)[1]
+        marked[near] = True
+    carrying = np.zeros(int(run.max(initial=-1)) + 1, dtype=bool)
+    carrying[run[marked]] = True
+    return np.asarray(carrying[run]) if len(run) else np.zeros(0, dtype=bool)
+
+
+def pocket_edges(arrangement: Arrangement, lines: Lines, faces: Faces, known: Mask, named: Mask, entered: Mask) -> Mask:
+    """Edges (mask) of furniture drawn on a wall layer: compact faces that stand against a wall, or free, in one room."""
+    count = len(faces.area)
+    if not count:
+        return np.zeros(len(arrangement.edges), dtype=bool)
+    short, long, fill = _boxes(arrangement.polygons)
+    stays = known | named | entered | _touched(arrangement, _edge_any(arrangement, lines.kind == GLASS), count)
+    compact = (short >= _BOX_LEAST) & (long <= _BOX_MOST) & (fill >= 0.45) & ~stays
+    detail = ((faces.width <= _TRIM) | (faces.area < 0.15)) & (long <= _BOX_MOST) & ~stays
+    pocket = compact | (detail & ~faces.space)
+    left, right = arrangement.left, arrangement.right
+    inner = (left != OUTSIDE) & (right != OUTSIDE)
+    inside = np.concatenate([pocket, [False]])
+    both = inner & inside[left] & inside[right]
+    group = components(count, left[both], right[both])
+    own = np.where(inside[left], left, right)
+    beyond = np.where(inside[left], right, left)
+    rim = inside[left] ^ inside[right]
+    solid = np.concatenate([faces.solid, [False]])
+    good = _one_room(group, own, beyond, rim & ~solid[beyond]) & _furnished(arrangement, group, pocket, short, faces, lines)
+    gone = np.concatenate([good[group] & pocket, [False]])
+    return np.asarray((both & gone[left]) | (rim & gone[own] & ~solid[beyond] & (beyond != OUTSIDE)))
+
+
+def _boxes(polygons: npt.NDArray[np.object_]) -> tuple[Floats, Floats, Floats]:
+    """Short and long side of the least rectangle round each polygon, and the share of it that the polygon fills."""
+    boxes = shapely.minimum_rotated_rectangle(polygons)
+    corners = np.zeros((len(polygons), 3, 2))
+    proper = shapely.get_type_id(boxes) == 3
+    if proper.any():
+        rings = shapely.get_coordinates(boxes[proper]).reshape(-1, 5, 2)
+        corners[proper] = rings[:, :3]
+    a = np.hypot(*(corners[:, 1] - corners[:, 0]).T)
+    b = np.hypot(*(corners[:, 2] - corners[:, 1]).T)
+    return np.minimum(a, b), np.maximum(a, b), shapely.area(polygons) / np.maximum(a * b, 1e-9)
+
+
+def _one_room(group: Index, own: Index, beyond: Index, open_rim: Mask) -> Mask:
+    """Groups whose only neighbour besides solids is one face, and not the outside."""
+    pairs = np.unique(np.column_stack([group[own[open_rim]], beyond[open_rim]]), axis=0)
+    size = int(group.max(initial=-1)) + 1
+    good = np.bincount(pairs[:, 0], minlength=size) == 1
+    good[pairs[pairs[:, 1] == OUTSIDE, 0]] = False
+    return np.asarray(good)
+
+
+def _furnished(arrangement: Arrangement, group: Index, pocket: Mask, short: Floats, faces: Faces, lines: Lines) -> Mask:
+    """Groups that look like furniture: detail drawn inside, or deeper than a pier; not drawn as columns."""
+    size = int(group.max(initial=-1)) + 1
+    parts = np.bincount(group[pocket], minlength=size)
+    deepest = np.zeros(size)
+    np.maximum.at(deepest, group[pocket], short[pocket])
+    column = _touched(arrangement, _edge_any(arrangement, lines.kind == COLUMN), len(faces.area))
+    columns = np.zeros(size, dtype=bool)
+    columns[group[column & pocket]] = True
+    return np.asarray(((parts > 1) | (deepest >= _PIER_DEEPEST)) & (deepest >= _BOX_LEAST) & ~columns)

@@ -93,7 +93,7 @@ def _found_rooms(
     drawing: Drawing, roles: tuple[Role, ...], enclosure: Enclosure, labels: Sequence[Label], storeys: Sequence[Storey], job: Job
 ) -> _Found:
     names = np.array([x.at for x in labels if x.is_room], dtype=float).reshape(-1, 2)
-    spaces = find_spaces(drawing, roles, enclosure, names)
+    enclosure, spaces = find_spaces(drawing, roles, enclosure, names)
     numbered = _numbered(spaces, storeys)
     if job.split or job.join:
         enclosure, spaces, numbered = decided(drawing, roles, enclosure, names, spaces, numbered, job)
