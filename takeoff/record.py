@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 
 from takeoff.drawing.model import Drawing
 from takeoff.job import Job
@@ -34,3 +35,8 @@ class Takeoff:
     """The job as it stands first, when there are any."""
     accepted: tuple[Query, ...] = ()
     """Queries that the job file settles as they stand: assumptions to be told."""
+
+    @cached_property
+    def covered_rooms(self) -> frozenset[str]:
+        """Refs of the rooms with surfaces: those that are in the quantities."""
+        return frozenset(surface.room for surface in self.measured.surfaces)

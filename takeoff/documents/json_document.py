@@ -124,17 +124,20 @@ def _rooms(takeoff: Takeoff, place: Place) -> list[Json]:
     for query in takeoff.queries:
         for ref in query.about:
             asked[ref].append(query.ref)
-    return [_room(room, measured.get(room.ref), asked.get(room.ref, []), place) for room in takeoff.plan.rooms]
+    return [
+        _room(room, measured.get(room.ref), room.ref in takeoff.covered_rooms, asked.get(room.ref, []), place)
+        for room in takeoff.plan.rooms
+    ]
 
 
-def _room(room: Room, measured: RoomMeasure | None, queries: list[str], place: Place) -> Json:
+def _room(room: Room, measured: RoomMeasure | None, covered: bool, queries: list[str], place: Place) -> Json:
     return {
         "ref": room.ref,
         "name": clean(room.name),
         "number": clean(room.number),
         "plan": room.plan,
         "kind": room.kind,
-        "measured": measured is not None,
+        "measured": covered,
         "outline": [place(point) for point in room.outline],
         "holes": [[place(point) for point in hole] for hole in room.holes],
         "label_at": place(room.label_at),
@@ -350,7 +353,11 @@ def _programme(takeoff: Takeoff) -> Json | None:
     programme = takeoff.programme
     if programme is None:
         return None
-    return {"days": programme.days, "ready_to_decorate_day": programme.ready_to_decorate_day, "proven": programme.proven}
+    return {
+        "days": programme.days,
+        "ready_to_decorate_day": programme.ready_to_decorate_day,
+        "proven": programme.proven,
+    }
 
 
 def _price(takeoff: Takeoff) -> Json | None:

@@ -107,7 +107,7 @@ def _rooms(takeoff: Takeoff) -> dict[Place, _Section]:
         offered: Offered = {"name": (clean(room.name), "")}
         if room.ref in measured:
             offered["height"] = (measured[room.ref].height_m, f"from {measured[room.ref].height_from}")
-        offered["measured"] = (room.ref in measured, "false leaves the room out")
+        offered["measured"] = (room.ref in takeoff.covered_rooms, "false leaves the room out")
         about = f"{room.name}, {room.floor_area_m2:.2f} m2, {room.perimeter_m:.2f} m round, plan {room.plan}"
         sections["rooms", room.ref] = _Section(offered=offered, about=about)
     return sections

@@ -26,6 +26,7 @@ from takeoff.plan.model import Opening
 from takeoff.record import Takeoff
 
 __all__ = [
+    "TIE",
     "AngleRow",
     "CutRow",
     "OpeningRow",
@@ -127,10 +128,12 @@ def default_height(takeoff: Takeoff) -> float | None:
 
 
 def room_heights(takeoff: Takeoff) -> dict[str, Cell]:
-    """The height cell of each measured room: the default's own cell where the height is the default."""
+    """The height cell of each room in the quantities; the default's own cell where the height is the default."""
     default = default_height(takeoff)
     cells: dict[str, Cell] = {}
     for room in takeoff.measured.rooms:
+        if room.room not in takeoff.covered_rooms:
+            continue
         rests = room.height_from == "default" and default is not None and same(room.height_m, default)
         cells[room.room] = Live("=default_height", room.height_m) if rests else room.height_m
     return cells

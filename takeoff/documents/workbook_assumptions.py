@@ -72,7 +72,7 @@ def _drawing(takeoff: Takeoff) -> Iterator[Row]:
 
 
 def _heights(takeoff: Takeoff) -> Iterator[Row]:
-    rooms = [r.room for r in takeoff.measured.rooms if r.height_from == "default"]
+    rooms = [r.room for r in takeoff.measured.rooms if r.height_from == "default" and r.room in takeoff.covered_rooms]
     if rooms:
         yield "Height", f"Ceiling height by default in {_listed(rooms)}", "sheet Rates"
     for kind, name in (("door", "Doors"), ("window", "Windows"), ("opening", "Plain openings")):
@@ -100,11 +100,11 @@ def _measuring(takeoff: Takeoff) -> Iterator[Row]:
         )
     else:
         yield "Reveals", f"Window reveals {depth * 1000:.0f} mm deep throughout", "job file"
-    unmeasured = {r.ref for r in takeoff.plan.rooms} - {r.room for r in takeoff.measured.rooms}
+    unmeasured = [r.ref for r in takeoff.plan.rooms if r.ref not in takeoff.covered_rooms]
     if unmeasured:
         yield (
             "Not measured",
-            f"Rooms left out of the quantities: {_listed(sorted(unmeasured))}",
+            f"Rooms left out of the quantities: {_listed(unmeasured)}",
             "kind of room, or job file",
         )
 

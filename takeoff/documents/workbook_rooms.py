@@ -27,7 +27,7 @@ def write_rooms(book: Workbook, styles: Styles, takeoff: Takeoff, places: Places
     sums = _sums(places)
     titles = {storey.ref: storey.title or storey.ref for storey in takeoff.plan.storeys}
     corners = {r.room: f"{r.internal_corners} / {r.external_corners}" for r in takeoff.measured.rooms}
-    sources = {r.room: r.height_from for r in takeoff.measured.rooms}
+    sources = {r.room: r.height_from for r in takeoff.measured.rooms if r.room in places.heights}
     rows = []
     for room in takeoff.plan.rooms:
         head: list[Cell] = [_link(SURFACES, places.first_surface.get(room.ref), room.ref), room.name]

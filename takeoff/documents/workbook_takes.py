@@ -15,7 +15,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
 from takeoff.documents.safe_text import clean
-from takeoff.documents.workbook_areas import AngleRow, SurfaceRow
+from takeoff.documents.workbook_areas import TIE, AngleRow, SurfaceRow
 from takeoff.documents.workbook_cells import TOP, Cell, Live, cell_at, number_of
 from takeoff.documents.workbook_layout import BUILD_UP_COLUMNS, BUILD_UPS
 from takeoff.materials.model import OrderLine
@@ -27,8 +27,8 @@ __all__ = ["APART", "SPARE", "Take", "edge_labels", "material_names", "surface_l
 APART = "Counted apart"
 FOUND = "Findings and allowances"
 EVEN = 1e-6
-"""Relative: coverages nearer than this are one coverage."""
-SPARE = 1e-5
+"""Relative: coverages nearer than this are one coverage, besides what `TIE` may have moved the areas."""
+SPARE = 1e-4
 """Relative: what the order's net may differ from the sum of the needs by rounding alone."""
 LONGEST_LABEL = 80
 """Characters; formulas look up labels, and a criterion may have 255."""
@@ -173,8 +173,14 @@ class _Taken:
 
     @property
     def even(self) -> bool:
-        rates = self.rates
-        return bool(rates) and max(rates) - min(rates) <= EVEN * max(rates)
+        """One coverage explains all amounts, each as near as its area or lengths are known."""
+        if not (whole := sum(p.covers for p in self.pieces)):
+            return False
+        rate = sum(self.amounts) / whole
+        return all(
+            abs(amount - rate * p.covers) <= rate * (2 * TIE * len(p.refs) + EVEN * p.covers)
+            for amount, p in zip(self.amounts, self.pieces, strict=True)
+        )
 
     def of_kind(self, kind: str) -> _Taken:
         kept = [(p, n) for p, n in zip(self.pieces, self.needs, strict=True) if p.kind == kind]
@@ -192,7 +198,7 @@ def _groups(taken: _Taken) -> list[tuple[_Taken, str]]:
         return [(taken, "")]
     kinds = dict.fromkeys(piece.kind for piece in taken.pieces)
     apart = [(taken.of_kind(kind), kind) for kind in kinds]
-    if len(apart) > 1 and all(group.even or not group.rates for group, _ in apart):
+    if len(apart) > 1 and all(group.even or not any(group.amounts) for group, _ in apart):
         return [(group, kind) for group, kind in apart if any(group.amounts)]
     return [(taken, "")]
 
@@ -202,7 +208,7 @@ def _take(takeoff: Takeoff, taken: _Taken, kind: str, row: int) -> Take:
     whole, rates = sum(p.covers for p in taken.pieces), taken.rates
     layer = _layer(takeoff, taken)
     if taken.even:
-        rate, how = _even_rate(rates[0], layer), layer.how if layer else ""
+        rate, how = layer.amount if layer else sum(taken.amounts) / whole, layer.how if layer else ""
     else:
         rate = sum(taken.amounts) / whole if whole > 0 else 0.0
         how = f"average; from {min(rates, default=0):.3g} to {max(rates, default=0):.3g}"
@@ -222,11 +228,6 @@ def _layer(takeoff: Takeoff, taken: _Taken) -> Layer | None:
     build_up = takeoff.work.build_ups.get(some[0].build_up) if len(some) == 1 else None
     fits = [one for one in build_up.layers if one.material == taken.material] if build_up else []
     return next((one for one in fits if abs(one.amount - some[0].rate) <= EVEN * one.amount), None)
-
-
-def _even_rate(rate: float, layer: Layer | None) -> float:
-    """The layer's own figure where it is the rate found, free of the noise of a division."""
-    return layer.amount if layer and abs(layer.amount - rate) <= EVEN * rate else rate
 
 
 def _room_rates(taken: _Taken) -> dict[str, float]:
