@@ -26,6 +26,7 @@ KINDS = (
 
 _LONGEST_READ = 120
 """A longer text is a note, whatever is in it."""
+_LONGEST_NUMBER = 4
 _LONGEST_NAME = 40
 _MOST_NAME_WORDS = 5
 
@@ -98,6 +99,8 @@ def read_line(text: str) -> Reading:
         return Reading("other")
     if len(text) > _LONGEST_READ:
         return Reading("note")
+    if text.isdigit() and len(text) <= _LONGEST_NUMBER:
+        return Reading("number", number=text)
     for kind, pattern in (("scale", _SCALE), ("coordinate", _COORDINATE)):
         if pattern.match(text):
             return Reading(kind)

@@ -3,8 +3,8 @@
 Terms:
   cluster   line work that hangs together: no gap wider than `GAP_M` inside it, furniture and islands taken in.
   region    a cluster that counts as a drawing of its own, with its title and kind.
-  outlier   a small cluster without a title near a large one: a shed, a tree. It is part of the large one's region,
-            whose bounds it leaves as they are.
+  outlier   a small cluster without a title: a shed, a tree. It is part of the nearest large one's region, whose bounds
+            it leaves as they are.
   stray     line work that belongs to no region: a hatch far away, a lost line.
 
 A cluster that cannot be told is a 'plan': nothing measurable is thrown away on a guess.
@@ -185,7 +185,7 @@ def _texts_of(drawing: Drawing, bounds: Floats) -> list[list[Text]]:
 
 
 def _outliers(bounds: Floats, weight: npt.NDArray[np.int64], titled: Mask) -> npt.NDArray[np.int64]:
-    """For each region the one it is part of: itself, or the large one that a small untitled one stands near."""
+    """For each region the one it is part of: itself, or the large one nearest to a small untitled one."""
     into = np.arange(len(bounds))
     extent = np.prod(bounds[:, 2:] - bounds[:, :2], axis=1)
     large = np.flatnonzero((weight >= _OUTLIER * weight.max()) | (extent >= _OUTLIER * extent.max()) | titled)
@@ -194,9 +194,7 @@ def _outliers(bounds: Floats, weight: npt.NDArray[np.int64], titled: Mask) -> np
         return into
     boxes = shapely.box(*bounds.T)
     which, host = STRtree(boxes[large]).query_nearest(boxes[small], all_matches=False)
-    reach = (bounds[large, 2:] - bounds[large, :2]).max(axis=1)[host]
-    near = shapely.distance(boxes[small[which]], boxes[large[host]]) <= reach
-    into[small[which[near]]] = large[host[near]]
+    into[small[which]] = large[host]
     return into
 
 
