@@ -10,10 +10,11 @@ from __future__ import annotations
 import numpy as np
 import numpy.typing as npt
 
-__all__ = ["cluster_points", "components"]
+__all__ = ["Floats", "Index", "Mask", "cluster_points", "components"]
 
 Floats = npt.NDArray[np.float64]
 Index = npt.NDArray[np.int64]
+Mask = npt.NDArray[np.bool_]
 
 _NEIGHBOURS = ((1, 0), (-1, 1), (0, 1), (1, 1))
 """Half of the eight cells round a cell: the other half is seen from the other cell."""

@@ -17,12 +17,9 @@ import numpy as np
 import numpy.typing as npt
 import shapely
 
-from takeoff.geometry.cluster import cluster_points, components
+from takeoff.geometry.cluster import Floats, Index, Mask, cluster_points, components
 
 __all__ = ["OUTSIDE", "Arrangement", "Floats", "Index", "arrange", "crossings", "node_pieces", "without_edges"]
-
-Floats = npt.NDArray[np.float64]
-Index = npt.NDArray[np.int64]
 
 OUTSIDE = -1
 """Face number of the unbounded face."""
@@ -32,7 +29,8 @@ OUTSIDE = -1
 class Arrangement:
     """Nodes, edges and faces; arrays indexed by number.
 
-    `polygons` holds each face with its holes; `left` and `right` of an edge are face numbers, OUTSIDE for the unbounded one.
+    `polygons` holds each face with its holes; `left` and `right` of an edge are face numbers, OUTSIDE for the
+    unbounded one.
     """
 
     nodes: Floats
@@ -72,7 +70,7 @@ def arrange(ends: Floats, tolerance: float = 0.001) -> Arrangement:
     return _traced(nodes, *_merged(edges, piece))
 
 
-def without_edges(arrangement: Arrangement, drop: npt.NDArray[np.bool_]) -> Arrangement:
+def without_edges(arrangement: Arrangement, drop: Mask) -> Arrangement:
     """The arrangement once the edges of the mask `drop` (e,) are gone and the faces beside them have run together."""
     offsets, numbers = arrangement.pieces
     counts = np.diff(offsets)[~drop]
@@ -99,12 +97,19 @@ def _traced(nodes: Floats, edges: Index, offsets: Index, numbers: Index) -> Arra
     kept_numbers = numbers[np.repeat(keep, counts)]
     kept_offsets = np.concatenate([[0], np.cumsum(counts[keep])])
     return Arrangement(
-        nodes, edges[keep], (kept_offsets, kept_numbers), number[0::2][keep], number[1::2][keep], polygons,
-        _renumbered(face_rings, keep), edges[~keep], numbers[offsets[:-1]][~keep],
+        nodes,
+        edges[keep],
+        (kept_offsets, kept_numbers),
+        number[0::2][keep],
+        number[1::2][keep],
+        polygons,
+        _renumbered(face_rings, keep),
+        edges[~keep],
+        numbers[offsets[:-1]][~keep],
     )
 
 
-def _renumbered(face_rings: list[list[Index]], keep: npt.NDArray[np.bool_]) -> tuple[tuple[Index, ...], ...]:
+def _renumbered(face_rings: list[list[Index]], keep: Mask) -> tuple[tuple[Index, ...], ...]:
     """Half-edge numbers once the edges not kept are gone."""
     place = np.cumsum(keep) - 1
     return tuple(tuple(2 * place[ring // 2] + ring % 2 for ring in rings) for rings in face_rings)
@@ -114,8 +119,10 @@ def crossings(ends: Floats, reach: float) -> tuple[Index, Index]:
     """Pairs of pieces (i < j) whose bounding boxes, widened by `reach`, meet."""
     half = reach / 2
     boxes = shapely.box(
-        np.minimum(ends[:, 0], ends[:, 2]) - half, np.minimum(ends[:, 1], ends[:, 3]) - half,
-        np.maximum(ends[:, 0], ends[:, 2]) + half, np.maximum(ends[:, 1], ends[:, 3]) + half,
+        np.minimum(ends[:, 0], ends[:, 2]) - half,
+        np.minimum(ends[:, 1], ends[:, 3]) - half,
+        np.maximum(ends[:, 0], ends[:, 2]) + half,
+        np.maximum(ends[:, 1], ends[:, 3]) + half,
     )
     first, second = shapely.STRtree(boxes).query(boxes)
     once = first < second
@@ -160,7 +167,9 @@ def _cuts(starts: Floats, along: Floats, length: Floats, i: Index, j: Index, tol
     for own, other in ((i, j), (j, i)):
         for end in (starts, starts + along):
             at = np.einsum("ij,ij->i", end[other] - starts[own], unit[own])
-            off = np.abs(unit[own, 0] * (end[other, 1] - starts[own, 1]) - unit[own, 1] * (end[other, 0] - starts[own, 0]))
+            off = np.abs(
+                unit[own, 0] * (end[other, 1] - starts[own, 1]) - unit[own, 1] * (end[other, 0] - starts[own, 0])
+            )
             on = (at > 0) & (at < length[own]) & (off <= tolerance)
             owners.append(own[on])
             places.append(end[other][on])
@@ -178,7 +187,7 @@ def _merged(edges: Index, piece: Index) -> tuple[Index, Index, Index]:
     return sorted_edges[new], offsets, piece[order]
 
 
-def _without_loose_ends(edges: Index, node_count: int) -> npt.NDArray[np.bool_]:
+def _without_loose_ends(edges: Index, node_count: int) -> Mask:
     """Which edges stay when edges with a loose end are taken away until none is left."""
     keep = np.ones(len(edges), dtype=bool)
     degree = np.bincount(edges.ravel(), minlength=node_count)
@@ -196,7 +205,7 @@ def _without_loose_ends(edges: Index, node_count: int) -> npt.NDArray[np.bool_]:
     return keep
 
 
-def _cycles(nodes: Floats, edges: Index, keep: npt.NDArray[np.bool_]) -> tuple[Index, Index]:
+def _cycles(nodes: Floats, edges: Index, keep: Mask) -> tuple[Index, Index]:
     """Cycle number of each half-edge and the half-edge that follows it; -1 for edges not kept."""
     following = np.full(2 * len(edges), -1, dtype=np.int64)
     cycle = np.full(2 * len(edges), -1, dtype=np.int64)
@@ -287,8 +296,13 @@ def _closed_rings(points: Floats, owner: Index, count: int) -> npt.NDArray[np.ob
 
 
 def _holders(
-    outlines: npt.NDArray[np.object_], outline_part: Index, nodes: Floats, rings: list[Index], edges: Index,
-    holes: Index, hole_part: Index,
+    outlines: npt.NDArray[np.object_],
+    outline_part: Index,
+    nodes: Floats,
+    rings: list[Index],
+    edges: Index,
+    holes: Index,
+    hole_part: Index,
 ) -> Index:
     """For each hole the smallest face of another part that holds it, OUTSIDE when none does."""
     held = np.full(len(holes), OUTSIDE, dtype=np.int64)

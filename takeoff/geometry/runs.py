@@ -30,7 +30,9 @@ class Mates:
     overlap: Floats
 
 
-def straight_runs(ends: Floats, kind: Index, offset_step: float = 0.003, gap: float = 0.003) -> tuple[Floats, Index, Index]:
+def straight_runs(
+    ends: Floats, kind: Index, offset_step: float = 0.003, gap: float = 0.003
+) -> tuple[Floats, Index, Index]:
     """Runs (r, 4), the kind (r,) of each, and the run (n,) of each piece of `ends` (n, 4).
 
     Only pieces of one kind, direction and line are joined, where they touch, overlap or leave at most `gap`.
@@ -47,7 +49,9 @@ def straight_runs(ends: Floats, kind: Index, offset_step: float = 0.003, gap: fl
     last = np.einsum("ij,ij->i", ends[:, 2:], unit)
     low, high = np.minimum(first, last), np.maximum(first, last)
     order = np.lexsort((low, offset, turn, kind))
-    line = np.concatenate([[True], ((np.diff(kind[order]) != 0) | (np.diff(turn[order]) != 0) | (np.diff(offset[order]) != 0))])
+    line = np.concatenate(
+        [[True], ((np.diff(kind[order]) != 0) | (np.diff(turn[order]) != 0) | (np.diff(offset[order]) != 0))]
+    )
     reach = _reach(high[order], line)
     new = line | np.concatenate([[True], low[order][1:] > reach[:-1] + gap])
     number = np.cumsum(new) - 1
@@ -76,7 +80,9 @@ def _extremes(ends: Floats, order: Index, new: Index, low: Floats, high: Floats,
 
 
 def mates(runs: Floats, nearest: float, farthest: float, slant: float = 0.02) -> Mates:
-    """All mates among `runs` (r, 4) between `nearest` and `farthest` apart; `slant` is the sine that still counts as parallel."""
+    """All mates among `runs` (r, 4) between `nearest` and `farthest` apart; `slant` is the sine that still
+    counts as parallel.
+    """
     i, j = crossings(runs, farthest)
     way = runs[:, 2:] - runs[:, :2]
     length = np.hypot(way[:, 0], way[:, 1])

@@ -6,8 +6,7 @@ from collections.abc import Sequence
 
 import shapely
 
-from takeoff.plan.labels import Assignment, Label
-from takeoff.plan.labels import NOT_PLASTERED
+from takeoff.plan.labels import NOT_PLASTERED, Assignment, Label
 from takeoff.plan.model import Room
 from takeoff.query import Query, query
 
@@ -32,11 +31,14 @@ def outline_queries(
 
 def _open_plan(room: Room, labels: Sequence[Label]) -> Query:
     names = list(dict.fromkeys(x.name or x.number for x in labels if x.is_room))
+    count = len(names) if len(names) > 1 else "several"
     return query(
         "open-plan",
-        f"{room.ref} is one open space with {len(names) if len(names) > 1 else 'several'} names ({', '.join(names[:6])}): it is "
-        "measured as one room; if it should be two, draw the dividing line in the job file.",
-        about=(room.ref,), at=room.label_at, answer=_split_answer(room),
+        f"{room.ref} is one open space with {count} names ({', '.join(names[:6])}): it is measured as one room; "
+        "if it should be two, draw the dividing line in the job file.",
+        about=(room.ref,),
+        at=room.label_at,
+        answer=_split_answer(room),
     )
 
 
@@ -49,25 +51,32 @@ def _split_answer(room: Room) -> str:
 def _weak(room: Room) -> Query:
     return query(
         "outline-uncertain",
-        f"{room.ref}{_called(room)} is bounded for the most part by single lines, not by walls with two faces: check that it "
+        f"{room.ref}{_called(room)} is bounded for the most part by single lines, not by walls with two faces: "
+        "check that it "
         "is a room, or leave it out in the job file.",
-        about=(room.ref,), at=room.label_at, answer=f"[rooms.{room.ref}]\nmeasured = false",
+        about=(room.ref,),
+        at=room.label_at,
+        answer=f"[rooms.{room.ref}]\nmeasured = false",
     )
 
 
 def _closed(room: Room) -> Query:
     return query(
         "no-way-in",
-        f"{room.ref} ({room.floor_area_m2:.1f} m2) is closed all round and has no name: check that it is a room and not a duct, "
+        f"{room.ref} ({room.floor_area_m2:.1f} m2) is closed all round and has no name: check that it is a room "
+        "and not a duct, "
         "shaft or cavity; leave it out in the job file if it is none.",
-        about=(room.ref,), at=room.label_at, answer=f"[rooms.{room.ref}]\nmeasured = false",
+        about=(room.ref,),
+        at=room.label_at,
+        answer=f"[rooms.{room.ref}]\nmeasured = false",
     )
 
 
 def _outside(label: Label) -> Query:
     return query(
         "name-outside",
-        f"The name '{label.name or label.number}' stands in no closed room: its walls are open somewhere, so it is not measured. "
+        f"The name '{label.name or label.number}' stands in no closed room: its walls are open somewhere, so it "
+        "is not measured. "
         "Close the gap in the drawing, or measure it by hand.",
         at=label.at,
     )

@@ -13,14 +13,14 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from takeoff.drawing.model import Drawing
-from takeoff.geometry.cluster import Floats, Index
+from takeoff.geometry.cluster import Floats, Index, Mask
 from takeoff.geometry.planar import Arrangement, arrange
 from takeoff.geometry.runs import straight_runs
 from takeoff.plan.fabric import evidence_lines, fabric_lines, glass_walls
 from takeoff.plan.gaps import Gaps, find_gaps
 from takeoff.plan.heal import close_corners, close_misses, close_open_ends, close_short_walls, meet_ends, trim_overruns
-from takeoff.plan.jambs import TOUCH, Jambs, find_jambs
 from takeoff.plan.inset import hung_in_walls, in_walls, leaning_leaves
+from takeoff.plan.jambs import TOUCH, Jambs, find_jambs
 from takeoff.plan.layers import Role
 from takeoff.plan.linework import BRIDGE, GLASS, HEALED, Lines, joined, made_lines
 from takeoff.plan.openings import Candidate, accept_gaps, leaves_joined
@@ -43,15 +43,17 @@ class Enclosure:
     runs: Floats
     """Straight runs of the fabric, (r, 4)."""
     gaps: Gaps
-    fabric_layers: Index
+    fabric_layers: Mask
     """Mask over the drawing's layers."""
     evidence: Index
     marks: tuple[Mark, ...]
     swings: Swings
 
 
-def enclose(drawing: Drawing, roles: Sequence[Role], usable: Index) -> Enclosure:
-    """Close the line work of `drawing` (metres) as far as openings and small misses explain; `usable` masks its segments."""
+def enclose(drawing: Drawing, roles: Sequence[Role], usable: Mask) -> Enclosure:
+    """Close the line work of `drawing` (metres) as far as openings and small misses explain; `usable` masks
+    its segments.
+    """
     swings, marks = find_swings(drawing, roles), find_marks(drawing, roles)
     fabric, layers = fabric_lines(drawing, roles, swings, usable)
     evidence = evidence_lines(drawing, roles, marks, fabric, usable)
@@ -60,15 +62,17 @@ def enclose(drawing: Drawing, roles: Sequence[Role], usable: Index) -> Enclosure
     if len(glass):
         rest = evidence[~np.isin(drawing.segments.entity[evidence], glass.entity)]
         fabric, runs, jambs, gaps, found = _openings(drawing, roles, joined(fabric, glass), rest, swings, marks)
-    walls = runs if not len(glass) else straight_runs(_walls_only(fabric), np.zeros(len(_walls_only(fabric)), dtype=np.int64))[0]
+    walls = (
+        runs
+        if not len(glass)
+        else straight_runs(_walls_only(fabric), np.zeros(len(_walls_only(fabric)), dtype=np.int64))[0]
+    )
     found = leaves_joined(found)
     found = [*found, *hung_in_walls(drawing, swings, walls, found)]
     found = [*found, *leaning_leaves(swings, runs, walls, found)]
     found = [*found, *in_walls(drawing, roles, evidence, walls, found, marks)]
     lines = _closed(fabric, runs, jambs, found, drawing.segments.ends[evidence])
-    return Enclosure(
-        lines, arrange(lines.ends, SAME_PLACE), tuple(found), runs, gaps, layers, evidence, marks, swings
-    )
+    return Enclosure(lines, arrange(lines.ends, SAME_PLACE), tuple(found), runs, gaps, layers, evidence, marks, swings)
 
 
 def _openings(
@@ -83,7 +87,7 @@ def _openings(
 
 
 def _walls_only(fabric: Lines) -> Floats:
-    return fabric.ends[fabric.kind != GLASS]
+    return np.asarray(fabric.ends[fabric.kind != GLASS])
 
 
 def _strips(found: Sequence[Candidate], gaps: Gaps) -> np.ndarray:
@@ -96,7 +100,10 @@ def _closed(fabric: Lines, runs: Floats, jambs: Jambs, found: Sequence[Candidate
     owner = np.repeat(np.arange(len(found), dtype=np.int64), counts)
     mouths = find_mouths(runs, evidence)
     lines = joined(
-        fabric, made_lines(bridges, BRIDGE, owner), made_lines(mouths, BRIDGE),
-        made_lines(close_short_walls(jambs, runs), HEALED), made_lines(close_open_ends(jambs), HEALED),
+        fabric,
+        made_lines(bridges, BRIDGE, owner),
+        made_lines(mouths, BRIDGE),
+        made_lines(close_short_walls(jambs, runs), HEALED),
+        made_lines(close_open_ends(jambs), HEALED),
     )
     return joined(lines, made_lines(close_corners(lines.ends), HEALED))

@@ -14,7 +14,7 @@ import numpy.typing as npt
 import shapely
 
 from takeoff.drawing.model import Drawing, Entity
-from takeoff.geometry.cluster import Floats, Index, cluster_points
+from takeoff.geometry.cluster import Floats, Index, Mask, cluster_points
 from takeoff.geometry.runs import mates, straight_runs
 from takeoff.plan.jambs import THICKEST, THINNEST
 from takeoff.plan.layers import NOT_FABRIC, Role
@@ -24,7 +24,6 @@ from takeoff.plan.symbols import Mark, Swings
 
 __all__ = ["LayerShape", "evidence_lines", "fabric_lines", "glass_walls", "layer_shapes"]
 
-Mask = npt.NDArray[np.bool_]
 Polygons = npt.NDArray[np.object_]
 
 _PANE = 0.5
@@ -50,7 +49,7 @@ class LayerShape:
         return self.paired * (0.3 + 0.7 * self.meeting)
 
 
-def layer_shapes(drawing: Drawing, usable: Index) -> tuple[LayerShape, ...]:
+def layer_shapes(drawing: Drawing, usable: Mask) -> tuple[LayerShape, ...]:
     """The shape of each layer from its usable segments (mask)."""
     layer = np.array([e.layer for e in drawing.entities], dtype=np.int64)
     segments = drawing.segments
@@ -64,7 +63,7 @@ def layer_shapes(drawing: Drawing, usable: Index) -> tuple[LayerShape, ...]:
     return tuple(_shape(runs[owner == k], length[owner == k], paired[owner == k]) for k in range(len(drawing.layers)))
 
 
-def _shape(runs: Floats, length: Floats, paired: Index) -> LayerShape:
+def _shape(runs: Floats, length: Floats, paired: Mask) -> LayerShape:
     if not len(runs):
         return LayerShape(0.0, 0.0, 0.0)
     _, label = cluster_points(np.vstack([runs[:, :2], runs[:, 2:]]), 0.01)
@@ -72,7 +71,7 @@ def _shape(runs: Floats, length: Floats, paired: Index) -> LayerShape:
     return LayerShape(float(length.sum()), float(length[paired].sum()), meeting)
 
 
-def fabric_lines(drawing: Drawing, roles: Sequence[Role], swings: Swings, inside: Index) -> tuple[Lines, Index]:
+def fabric_lines(drawing: Drawing, roles: Sequence[Role], swings: Swings, inside: Mask) -> tuple[Lines, Mask]:
     """The fabric among the segments masked by `inside`, and which layers (mask) it was taken from.
 
     Doors drawn on a wall layer, leaf and swing, and the nosings of stairs are left out.
@@ -87,7 +86,10 @@ def fabric_lines(drawing: Drawing, roles: Sequence[Role], swings: Swings, inside
     kinds = np.array([COLUMN if r.name == "column" else FABRIC for r in roles], dtype=np.int64)
     entity = segments.entity[pick].astype(np.int64)
     return Lines(
-        segments.ends[pick], kinds[entity_layer[entity]], entity, segments.arc[pick].astype(np.int64),
+        segments.ends[pick],
+        kinds[entity_layer[entity]],
+        entity,
+        segments.arc[pick].astype(np.int64),
         np.full(len(pick), -1, dtype=np.int64),
     ), chosen
 
@@ -107,25 +109,30 @@ def _on_treads(ends: Floats) -> Mask:
     return np.asarray(treads(runs)[run]) if len(ends) else np.zeros(0, dtype=bool)
 
 
-def _fabric_layers(drawing: Drawing, roles: Sequence[Role], usable: Index) -> Index:
+def _fabric_layers(drawing: Drawing, roles: Sequence[Role], usable: Mask) -> Mask:
     named = np.array([r.name == "wall" and r.confidence >= 0.5 and r.detail != "low" for r in roles], dtype=bool)
     columns = np.array([r.name == "column" and r.confidence >= 0.5 for r in roles], dtype=bool)
     shapes = layer_shapes(drawing, usable)
     score = np.array([s.walliness for s in shapes])
     best_named = float(score[named | columns].sum())
-    barred = np.array([r.name in NOT_FABRIC or r.name in ("door", "window", "opening", "stairs", "hatch", "structure") for r in roles])
+    barred = np.array(
+        [r.name in NOT_FABRIC or r.name in ("door", "window", "opening", "stairs", "hatch", "structure") for r in roles]
+    )
     free = np.where(barred | named | columns, 0.0, score)
     if max(best_named, float(free.max(initial=0.0))) < 2.0:
         return np.array([r.name in ("wall", "column", "room outline") for r in roles], dtype=bool)
     if best_named >= 0.25 * float(free.max(initial=0.0)) and best_named > 2.0:
-        return named | columns
-    return named | columns | (free >= max(0.25 * float(free.max(initial=0.0)), 2.0))
+        return np.asarray(named | columns)
+    return np.asarray(named | columns | (free >= max(0.25 * float(free.max(initial=0.0)), 2.0)))
 
 
-def evidence_lines(drawing: Drawing, roles: Sequence[Role], marks: Sequence[Mark], fabric: Lines, inside: Index) -> Index:
+def evidence_lines(
+    drawing: Drawing, roles: Sequence[Role], marks: Sequence[Mark], fabric: Lines, inside: Mask
+) -> Index:
     """Numbers of the segments that may belong to door and window symbols.
 
-    Whatever is on a layer for openings or on one that says nothing, and every symbol that is no text, dimension or grid:
+    Whatever is on a layer for openings or on one that says nothing, and every symbol that is no text, dimension or
+    grid:
     a symbol that lies just in a gap of a wall is an opening's, whatever its layer is called.
     """
     marked = {m.symbol for m in marks}
@@ -140,15 +147,19 @@ def evidence_lines(drawing: Drawing, roles: Sequence[Role], marks: Sequence[Mark
 def _speaks(entity: Entity, role: str, marked: set[int], silent: frozenset[str]) -> bool:
     if entity.kind == "HATCH":
         return False
-    return entity.symbol in marked or role in ("door", "window", "opening", "unknown") or (entity.symbol >= 0 and role not in silent)
+    return (
+        entity.symbol in marked
+        or role in ("door", "window", "opening", "unknown")
+        or (entity.symbol >= 0 and role not in silent)
+    )
 
 
-def glass_walls(
-    drawing: Drawing, roles: Sequence[Role], swings: Swings, evidence: Index, strips: Polygons
-) -> Lines:
-    """Lines on layers for openings that stand as walls themselves: glazed screens, curtain walls, partitions with doors.
+def glass_walls(drawing: Drawing, roles: Sequence[Role], swings: Swings, evidence: Index, strips: Polygons) -> Lines:
+    """Lines on layers for openings that stand as walls themselves: glazed screens, curtain walls, partitions with
+    doors.
 
-    They run longer than a door leaf, outside every gap in a wall (`strips`), and have a mate or are on a layer for windows.
+    They run longer than a door leaf, outside every gap in a wall (`strips`), and have a mate or are on a layer for
+    windows.
     Short lines that tie their ends together come along.
     """
     evidence = evidence[~_door_lines(drawing, swings)[evidence]]
@@ -177,12 +188,15 @@ def glass_walls(
     count = len(evidence)
     none = np.full(count, -1, dtype=np.int64)
     return Lines(
-        drawing.segments.ends[evidence], np.full(count, GLASS, dtype=np.int64),
-        drawing.segments.entity[evidence].astype(np.int64), none, none,
+        drawing.segments.ends[evidence],
+        np.full(count, GLASS, dtype=np.int64),
+        drawing.segments.entity[evidence].astype(np.int64),
+        none,
+        none,
     )
 
 
-def _ties(ends: Floats, long: Floats) -> Index:
+def _ties(ends: Floats, long: Floats) -> Mask:
     """Which short lines of `ends` have both ends on the `long` lines."""
     tied = np.zeros(len(ends), dtype=bool)
     if not len(long) or not len(ends):
@@ -190,6 +204,8 @@ def _ties(ends: Floats, long: Floats) -> Index:
     tree = shapely.STRtree(shapely.linestrings(long.reshape(-1, 2, 2)))
     both = np.zeros((len(ends), 2), dtype=bool)
     for end in (0, 1):
-        both[tree.query(shapely.points(ends[:, 2 * end : 2 * end + 2]), predicate="dwithin", distance=0.006)[0], end] = True
+        both[
+            tree.query(shapely.points(ends[:, 2 * end : 2 * end + 2]), predicate="dwithin", distance=0.006)[0], end
+        ] = True
     length = np.hypot(ends[:, 2] - ends[:, 0], ends[:, 3] - ends[:, 1])
     return np.asarray(both.all(axis=1) & (length <= THICKEST))

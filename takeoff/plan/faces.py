@@ -14,7 +14,7 @@ from dataclasses import dataclass
 import numpy as np
 import shapely
 
-from takeoff.geometry.cluster import Floats, Index
+from takeoff.geometry.cluster import Floats, Mask
 from takeoff.geometry.planar import OUTSIDE, Arrangement
 
 __all__ = ["Faces", "classify"]
@@ -35,13 +35,15 @@ class Faces:
 
     width: Floats
     area: Floats
-    solid: Index
-    space: Index
+    solid: Mask
+    space: Mask
     backing: Floats
 
 
-def classify(arrangement: Arrangement, known_solid: Index, named: Index, entered: Index) -> Faces:
-    """Classes of the faces; masks (f,) say which lie in a drawn solid, hold a room's name, or have a door leading in."""
+def classify(arrangement: Arrangement, known_solid: Mask, named: Mask, entered: Mask) -> Faces:
+    """Classes of the faces; masks (f,) say which lie in a drawn solid, hold a room's name, or have a door
+    leading in.
+    """
     polygons = arrangement.polygons
     area = shapely.area(polygons)
     width = 2 * area / np.maximum(shapely.length(polygons), 1e-9)
@@ -54,7 +56,7 @@ def classify(arrangement: Arrangement, known_solid: Index, named: Index, entered
     return Faces(width, area, solid, space, _share_beside(arrangement, solid))
 
 
-def _share_beside(arrangement: Arrangement, which: Index) -> Floats:
+def _share_beside(arrangement: Arrangement, which: Mask) -> Floats:
     """For each face the share of its outer ring's length that faces of `which` (mask) lie behind."""
     count = len(arrangement.polygons)
     lengths = arrangement.lengths

@@ -111,7 +111,11 @@ def _tags(candidates: Sequence[Candidate], labels: Sequence[OpeningLabel]) -> di
 
 
 def _opening(
-    drawing: Drawing, candidate: Candidate, plan: str, rooms: tuple[str, ...], label: OpeningLabel | None,
+    drawing: Drawing,
+    candidate: Candidate,
+    plan: str,
+    rooms: tuple[str, ...],
+    label: OpeningLabel | None,
     schedule: dict[str, OpeningSize],
 ) -> Opening:
     mark = candidate.mark
@@ -120,21 +124,35 @@ def _opening(
     printed = label.size if label is not None else None
     by_layer = _layer_sizes(drawing, candidate)
     height, height_from = _first(
-        (mark.height if mark else None, "attribute"), (scheduled.height_m if scheduled else None, "schedule"),
-        (printed.height_m if printed else None, "tag"), (by_layer[0], "layer"),
+        (mark.height if mark else None, "attribute"),
+        (scheduled.height_m if scheduled else None, "schedule"),
+        (printed.height_m if printed else None, "tag"),
+        (by_layer[0], "layer"),
     )
     sill, _ = _first(
-        (mark.sill if mark else None, ""), (scheduled.sill_m if scheduled else None, ""),
-        (printed.sill_m if printed else None, ""), (by_layer[1], ""),
+        (mark.sill if mark else None, ""),
+        (scheduled.sill_m if scheduled else None, ""),
+        (printed.sill_m if printed else None, ""),
+        (by_layer[1], ""),
     )
     kind = candidate.kind if candidate.kind != "opening" else _told_kind(tag, scheduled, printed) or "opening"
     width, size_from = _width(candidate, scheduled, printed)
     a, b = candidate.axis[:2], candidate.axis[2:]
     return Opening(
-        ref="", kind=kind, plan=plan, at=((a[0] + b[0]) / 2, (a[1] + b[1]) / 2), width_m=width, height_m=height,
+        ref="",
+        kind=kind,
+        plan=plan,
+        at=((a[0] + b[0]) / 2, (a[1] + b[1]) / 2),
+        width_m=width,
+        height_m=height,
         sill_m=sill if sill is not None else (0.0 if kind in ("door", "opening") else None),
-        wall_thickness_m=candidate.thick if candidate.thick > 0.01 else None, rooms=rooms, jambs=(a, b),
-        size_from=size_from, height_from=height_from or "default", style=candidate.style, tag=tag,
+        wall_thickness_m=candidate.thick if candidate.thick > 0.01 else None,
+        rooms=rooms,
+        jambs=(a, b),
+        size_from=size_from,
+        height_from=height_from or "default",
+        style=candidate.style,
+        tag=tag,
         handles=tuple(dict.fromkeys(drawing.entities[e].handle for e in candidate.entities)),
     )
 
@@ -154,7 +172,8 @@ def _layer_sizes(drawing: Drawing, candidate: Candidate) -> tuple[float | None, 
 def _width(candidate: Candidate, scheduled: OpeningSize | None, printed: OpeningSize | None) -> tuple[float, str]:
     told = _first(
         (candidate.mark.width if candidate.mark else None, "attribute"),
-        (scheduled.width_m if scheduled else None, "schedule"), (printed.width_m if printed else None, "tag"),
+        (scheduled.width_m if scheduled else None, "schedule"),
+        (printed.width_m if printed else None, "tag"),
     )
     if candidate.unbroken and told[0] is not None and candidate.support == "swing":
         return told[0], told[1]
@@ -190,7 +209,11 @@ def _told(opening: Opening, job: Job) -> Opening:
 
 def _some(refs: Sequence[str]) -> str:
     shown = ", ".join(refs[:12])
-    return f"one of {shown}" + (" ..." if len(refs) > 12 else "") if refs else "no opening was found, so leave the table out"
+    return (
+        f"one of {shown}" + (" ..." if len(refs) > 12 else "")
+        if refs
+        else "no opening was found, so leave the table out"
+    )
 
 
 _ = Floats

@@ -4,7 +4,8 @@ Terms:
   gap        the strip between a jamb and its target, as wide as the wall.
   bridge     a line across the gap that carries on a wall face: two per gap, one for a single-line wall.
   axis       the middle line of the gap from the jamb to the target.
-  covered    how much of the gap's width is spanned by evidence lines along it (glass, frames, sliding leaves, a lintel).
+  covered    how much of the gap's width is spanned by evidence lines along it (glass, frames, sliding leaves, a
+             lintel).
 """
 
 from __future__ import annotations
@@ -14,7 +15,7 @@ from dataclasses import dataclass
 import numpy as np
 import shapely
 
-from takeoff.geometry.cluster import Floats, Index
+from takeoff.geometry.cluster import Floats, Index, Mask
 from takeoff.plan.jambs import Jambs, first_hits
 from takeoff.plan.symbols import Swings
 
@@ -43,17 +44,23 @@ class Gaps:
     """(g, 2, 4) the left and the right bridge; equal for a single-line wall."""
     axis: Floats
     """(g, 4) from jamb to target in the middle of the wall."""
-    alike: Index
+    alike: Mask
     """(g,) whether both jambs are as thick, within a third, and in line."""
 
     def __len__(self) -> int:
         return len(self.jamb)
 
-    def take(self, which: Index) -> Gaps:
+    def take(self, which: Index | Mask) -> Gaps:
         """The gaps numbered or masked by `which`."""
         return Gaps(
-            self.jamb[which], self.facing[which], self.run[which], self.width[which], self.thick[which],
-            self.bridges[which], self.axis[which], self.alike[which],
+            self.jamb[which],
+            self.facing[which],
+            self.run[which],
+            self.width[which],
+            self.thick[which],
+            self.bridges[which],
+            self.axis[which],
+            self.alike[which],
         )
 
     def strips(self, along: float, across: float) -> np.ndarray[tuple[int], np.dtype[np.object_]]:
@@ -87,7 +94,7 @@ def find_gaps(jambs: Jambs, runs: Floats) -> Gaps:
     return gaps.take(_once(found, facing) & (width >= _NARROWEST))
 
 
-def _alike(jambs: Jambs, found: Index, facing: Index) -> Index:
+def _alike(jambs: Jambs, found: Index, facing: Index) -> Mask:
     """Whether two jambs end walls of about one thickness in one line."""
     a, b = jambs.thick[found], jambs.thick[facing]
     way = jambs.way[found]
@@ -161,7 +168,7 @@ def _meets(start: Floats, way: Floats, wall: Floats) -> Floats:
     return np.asarray((apart[:, 0] * along[:, 1] - apart[:, 1] * along[:, 0]) / safe)
 
 
-def _once(found: Index, facing: Index) -> Index:
+def _once(found: Index, facing: Index) -> Mask:
     """Of two gaps that face each other, the one with the lower jamb."""
     partner = {(int(a), int(b)) for a, b in zip(found, facing, strict=True) if b >= 0}
     return np.array(
@@ -172,7 +179,8 @@ def _once(found: Index, facing: Index) -> Index:
 def covered_by(gaps: Gaps, ends: Floats) -> tuple[Index, Index]:
     """A mask of the 32 parts of each gap's width that the lines `ends` (n, 4) cover, and how many lines span it whole.
 
-    A line counts where it runs along the axis inside the wall's thickness, or at most 60 mm beside it. Before the side of a
+    A line counts where it runs along the axis inside the wall's thickness, or at most 60 mm beside it. Before the
+    side of a
     wall, lines along one face alone do not count: they may be another opening's.
     """
     mask, count = np.zeros(len(gaps), dtype=np.int64), np.zeros(len(gaps), dtype=np.int64)

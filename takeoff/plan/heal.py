@@ -2,7 +2,8 @@
 
 Terms:
   tip      an end of a run that nothing else meets.
-  miss     a tip that would meet another line if carried on at most `REACH`; or a wall's cap that stops as short of a wall.
+  miss     a tip that would meet another line if carried on at most `REACH`; or a wall's cap that stops as short of a
+           wall.
   overrun  a tip that lies at most `REACH` beyond a line that it crosses: it is cut back.
   corner   two tips that would meet each other if both were carried on: the unclosed outer corner of a wall.
 
@@ -19,7 +20,16 @@ from takeoff.geometry.cluster import Floats, Index, cluster_points
 from takeoff.geometry.runs import straight_runs
 from takeoff.plan.jambs import TOUCH, Jambs, first_hits
 
-__all__ = ["CORNER_REACH", "REACH", "close_corners", "close_misses", "close_open_ends", "close_short_walls", "meet_ends", "trim_overruns"]
+__all__ = [
+    "CORNER_REACH",
+    "REACH",
+    "close_corners",
+    "close_misses",
+    "close_open_ends",
+    "close_short_walls",
+    "meet_ends",
+    "trim_overruns",
+]
 
 REACH = 0.06
 """Metres: ends that stop this short are carried on."""

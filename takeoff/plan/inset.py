@@ -36,15 +36,24 @@ _LEAN = 0.3
 
 
 def in_walls(
-    drawing: Drawing, roles: Sequence[Role], evidence: Index, fabric: Floats, taken: Sequence[Candidate], marks: Sequence[Mark]
+    drawing: Drawing,
+    roles: Sequence[Role],
+    evidence: Index,
+    fabric: Floats,
+    taken: Sequence[Candidate],
+    marks: Sequence[Mark],
 ) -> list[Candidate]:
-    """Openings told by lines inside unbroken walls. `evidence` numbers segments, `fabric` (r, 4) are runs of wall faces."""
+    """Openings told by lines inside unbroken walls. `evidence` numbers segments, `fabric` (r, 4) are runs of
+    wall faces.
+    """
     role = np.array([r.name for r in roles])
     entity = drawing.segments.entity[evidence]
     layer = np.array([e.layer for e in drawing.entities], dtype=np.int64)[entity]
     marked = np.isin(np.array([e.symbol for e in drawing.entities])[entity], [m.symbol for m in marks])
     dashed = np.array([e.dashed for e in drawing.entities], dtype=bool)[entity]
-    tells = (np.isin(role[layer], ("door", "window", "opening")) | marked) & (drawing.segments.arc[evidence] < 0) & ~dashed
+    tells = (
+        (np.isin(role[layer], ("door", "window", "opening")) | marked) & (drawing.segments.arc[evidence] < 0) & ~dashed
+    )
     evidence = evidence[tells]
     if not len(evidence) or not len(fabric):
         return []
@@ -93,7 +102,13 @@ def _bundle(runs: Floats, members: Index) -> tuple[Floats, float, Index]:
 
 
 def _flanked(
-    drawing: Drawing, roles: Sequence[Role], fabric: Floats, axis: Floats, depth: float, lines: Index, marks: Sequence[Mark]
+    drawing: Drawing,
+    roles: Sequence[Role],
+    fabric: Floats,
+    axis: Floats,
+    depth: float,
+    lines: Index,
+    marks: Sequence[Mark],
 ) -> Candidate | None:
     """The opening along `axis` if wall faces run past it on both sides."""
     way = axis[2:] - axis[:2]
@@ -106,7 +121,7 @@ def _flanked(
     near = fabric[_close(fabric, middle, width / 2 + 1.0)]
     if not len(near):
         return None
-    hit, far = first_hits(origins - ways * 0.002, ways, np.full(6, _REACH), near, start=0.0)
+    _, far = first_hits(origins - ways * 0.002, ways, np.full(6, _REACH), near, start=0.0)
     a, b = _agreed(far[:3]), _agreed(far[3:])
     if a is None or b is None or not 0.03 <= a + b <= THICKEST or depth > a + b + 0.1:
         return None
@@ -115,7 +130,9 @@ def _flanked(
     entities = tuple(sorted({int(e) for e in drawing.segments.entity[lines]}))
     names = [roles[drawing.entities[e].layer].name for e in entities]
     mark = next((m for m in marks if any(drawing.entities[e].symbol == m.symbol for e in entities)), None)
-    kind = (mark.kind if mark is not None else "") or ("door" if names.count("door") > names.count("window") else "window")
+    kind = (mark.kind if mark is not None else "") or (
+        "door" if names.count("door") > names.count("window") else "window"
+    )
     return Candidate(
         (), centred, width, float(a + b), np.zeros((0, 4)), kind, "symbol", mark=mark, entities=entities, unbroken=True
     )
@@ -174,7 +191,11 @@ def hung_in_walls(drawing: Drawing, swings: Swings, fabric: Floats, taken: Seque
 def _loose_leaves(swings: Swings, taken: Sequence[Candidate]) -> Index:
     used = {e for c in taken for e in c.entities}
     return np.array(
-        [s for s in range(len(swings)) if int(swings.entity[s]) not in used and (swings.leaf_tip[s] >= 0 or swings.weight[s] >= 1.0)],
+        [
+            s
+            for s in range(len(swings))
+            if int(swings.entity[s]) not in used and (swings.leaf_tip[s] >= 0 or swings.weight[s] >= 1.0)
+        ],
         dtype=np.int64,
     )
 
@@ -198,7 +219,13 @@ def _hung(
         slant = abs(unit[0] * along[1] - unit[1] * along[0]) / max(float(np.hypot(*along)), 1e-9)
         low, high = sorted((float(a @ unit), float(b @ unit)))
         off = abs(unit[0] * a[1] - unit[1] * a[0])
-        if slant < 0.15 and off <= _NEAR and low <= 0.1 * radius and high >= 0.9 * radius and (best is None or off < best[0]):
+        if (
+            slant < 0.15
+            and off <= _NEAR
+            and low <= 0.1 * radius
+            and high >= 0.9 * radius
+            and (best is None or off < best[0])
+        ):
             best = (off, r)
     if best is None:
         return None
@@ -223,8 +250,16 @@ def _door_on(
     shift = rays[side] * thick / 2
     a, b = start + shift, start + along * radius + shift
     return Candidate(
-        (), (*a.tolist(), *b.tolist()), radius, thick, np.zeros((0, 4)), "door", "symbol", "single",
-        entities=(int(swings.entity[swing]),), unbroken=True,
+        (),
+        (*a.tolist(), *b.tolist()),
+        radius,
+        thick,
+        np.zeros((0, 4)),
+        "door",
+        "symbol",
+        "single",
+        entities=(int(swings.entity[swing]),),
+        unbroken=True,
     )
 
 
@@ -242,10 +277,20 @@ def _paired(found: list[Candidate]) -> list[Candidate]:
         ends = np.array([first.axis[:2], first.axis[2:], mate.axis[:2], mate.axis[2:]])
         apart = np.hypot(*(ends[:, None] - ends[None]).transpose(2, 0, 1))
         i, j = np.unravel_index(int(apart.argmax()), apart.shape)
-        made.append(Candidate(
-            (), (*ends[i].tolist(), *ends[j].tolist()), float(apart[i, j]), first.thick, np.zeros((0, 4)), "door", "symbol",
-            "double", entities=tuple(sorted(first.entities + mate.entities)), unbroken=True,
-        ))
+        made.append(
+            Candidate(
+                (),
+                (*ends[i].tolist(), *ends[j].tolist()),
+                float(apart[i, j]),
+                first.thick,
+                np.zeros((0, 4)),
+                "door",
+                "symbol",
+                "double",
+                entities=tuple(sorted(first.entities + mate.entities)),
+                unbroken=True,
+            )
+        )
     return made
 
 
@@ -259,7 +304,8 @@ def _meet(a: Candidate, b: Candidate) -> bool:
 
 
 def leaning_leaves(swings: Swings, fabric: Floats, walls: Floats, taken: Sequence[Candidate]) -> list[Candidate]:
-    """Doors whose wall stops somewhere round them: closed from the wall line next to the hinge to the one next to the tip.
+    """Doors whose wall stops somewhere round them: closed from the wall line next to the hinge to the one next to
+    the tip.
 
     A cubicle's door, hung on the end of a panel among the `walls` proper, is told but closes no room.
     """
@@ -272,19 +318,31 @@ def leaning_leaves(swings: Swings, fabric: Floats, walls: Floats, taken: Sequenc
     found = []
     for s in rows.tolist():
         for tip in _shut_tips(swings, s):
-            ends = [_nearest(tree, lines, p) for p in (swings.hinge[s], swings.tips[s, tip])]
-            if ends[0] is None or ends[1] is None:
+            hung, shut = (_nearest(tree, lines, p) for p in (swings.hinge[s], swings.tips[s, tip]))
+            if hung is None or shut is None:
                 continue
-            width = float(np.hypot(*(ends[1] - ends[0])))
-            middle = shapely.Point((ends[0] + ends[1]) / 2)
+            width = float(np.hypot(*(shut - hung)))
+            middle = shapely.Point((hung + shut) / 2)
             clear = not len(tree.query(middle, predicate="dwithin", distance=0.12))
             if clear and width >= LEAF_NARROWEST and 0.65 * swings.radius[s] <= width <= 1.35 * swings.radius[s]:
-                bridge = np.concatenate(ends)
-                on_panel = len(panels.query(shapely.MultiPoint(ends), predicate="dwithin", distance=2 * PANEL)) > 0
-                found.append(Candidate(
-                    (), tuple(bridge.tolist()), width, 0.0, np.zeros((0, 4)) if on_panel else bridge[None], "door", "symbol",
-                    "single", entities=(int(swings.entity[s]),), unbroken=on_panel,
-                ))
+                bridge = np.concatenate([hung, shut])
+                on_panel = (
+                    len(panels.query(shapely.MultiPoint([hung, shut]), predicate="dwithin", distance=2 * PANEL)) > 0
+                )
+                found.append(
+                    Candidate(
+                        (),
+                        tuple(bridge.tolist()),
+                        width,
+                        0.0,
+                        np.zeros((0, 4)) if on_panel else bridge[None],
+                        "door",
+                        "symbol",
+                        "single",
+                        entities=(int(swings.entity[s]),),
+                        unbroken=on_panel,
+                    )
+                )
                 break
     return _fresh(found, taken)
 
@@ -303,4 +361,8 @@ def _nearest(tree: shapely.STRtree, lines: np.ndarray, point: Floats) -> Floats 
     if away.min() <= _LEAN:
         return np.asarray(ends[int(away.argmin())])
     closest = min((lines[n] for n in near), key=lambda line: line.distance(shapely.Point(point)))
-    return np.asarray(shapely.get_coordinates(shapely.line_interpolate_point(closest, shapely.line_locate_point(closest, shapely.Point(point))))[0])
+    return np.asarray(
+        shapely.get_coordinates(
+            shapely.line_interpolate_point(closest, shapely.line_locate_point(closest, shapely.Point(point)))
+        )[0]
+    )

@@ -15,7 +15,7 @@ from dataclasses import dataclass
 import numpy as np
 import shapely
 
-from takeoff.geometry.cluster import Floats, Index
+from takeoff.geometry.cluster import Floats, Index, Mask
 from takeoff.geometry.runs import mates
 
 __all__ = ["THICKEST", "THINNEST", "TOUCH", "Jambs", "end_sides", "find_jambs", "first_hits"]
@@ -61,8 +61,9 @@ def find_jambs(runs: Floats) -> Jambs:
     return Jambs(*(np.concatenate([p[k] for p in parts]) for k in range(4)))
 
 
-def end_sides(runs: Floats) -> tuple[Index, Index]:
-    """For each run and end (r, 2): which sides of it other runs leave on (bit 1 left, bit 2 right), and whether it is loose.
+def end_sides(runs: Floats) -> tuple[Index, Mask]:
+    """For each run and end (r, 2): which sides of it other runs leave on (bit 1 left, bit 2 right), and whether it
+    is loose.
 
     A run that goes on beyond the end, more or less straight, counts as bit 4.
     """
@@ -85,9 +86,13 @@ def end_sides(runs: Floats) -> tuple[Index, Index]:
         np.bitwise_or.at(bits, tip[slanted & (out < -_STUB)], 2)
     beyond = np.zeros(len(tip))
     for end in (slice(0, 2), slice(2, 4)):
-        ahead = np.einsum("ij,ij->i", runs[other, end] - tips[tip], unit[own] * np.where(tip % 2 == 1, 1.0, -1.0)[:, None])
+        ahead = np.einsum(
+            "ij,ij->i", runs[other, end] - tips[tip], unit[own] * np.where(tip % 2 == 1, 1.0, -1.0)[:, None]
+        )
         beyond = np.maximum(beyond, ahead)
-    np.bitwise_or.at(bits, tip[~slanted & (beyond > 2 * TOUCH) & (_off_line(runs, unit, tips, tip, other) < TOUCH / 2)], 4)
+    np.bitwise_or.at(
+        bits, tip[~slanted & (beyond > 2 * TOUCH) & (_off_line(runs, unit, tips, tip, other) < TOUCH / 2)], 4
+    )
     met = np.zeros(2 * count, dtype=bool)
     met[tip] = True
     return bits.reshape(-1, 2), ~met.reshape(-1, 2)
@@ -99,7 +104,7 @@ def _off_line(runs: Floats, unit: Floats, tips: Floats, tip: Index, other: Index
     return np.asarray(np.abs(unit[other, 0] * apart[:, 1] - unit[other, 1] * apart[:, 0]))
 
 
-def _caps(runs: Floats, way: Floats, length: Floats, sides: Floats) -> tuple[Floats, Floats, Floats, Index]:
+def _caps(runs: Floats, way: Floats, length: Floats, sides: Index) -> tuple[Floats, Floats, Floats, Index]:
     short = (length >= THINNEST) & (length <= THICKEST)
     both = sides[:, 0] | sides[:, 1]
     behind_left = short & (both == 1)
@@ -115,7 +120,7 @@ def _caps(runs: Floats, way: Floats, length: Floats, sides: Floats) -> tuple[Flo
     return left, right, out, cap
 
 
-def _open_ends(runs: Floats, length: Floats, loose: Floats) -> tuple[tuple[Floats, Floats, Floats, Index], Floats]:
+def _open_ends(runs: Floats, length: Floats, loose: Mask) -> tuple[tuple[Floats, Floats, Floats, Index], Mask]:
     """Pairs of loose ends side by side of two mates, nearest first; and which ends they use."""
     used = np.zeros_like(loose)
     some = np.flatnonzero(loose.any(axis=1) & (length > 2 * TOUCH))
@@ -138,7 +143,7 @@ def _open_ends(runs: Floats, length: Floats, loose: Floats) -> tuple[tuple[Float
     return (table[:, :2], table[:, 2:4], table[:, 4:], np.full(len(table), -1, dtype=np.int64)), used
 
 
-def _tips(runs: Floats, way: Floats, length: Floats, loose: Floats) -> tuple[Floats, Floats, Floats, Index]:
+def _tips(runs: Floats, way: Floats, length: Floats, loose: Mask) -> tuple[Floats, Floats, Floats, Index]:
     run, end = np.nonzero(loose & (length > 0.1)[:, None])
     point = runs.reshape(-1, 2, 2)[run, end]
     out = way[run] / length[run, None] * np.where(end == 1, 1.0, -1.0)[:, None]
@@ -146,7 +151,9 @@ def _tips(runs: Floats, way: Floats, length: Floats, loose: Floats) -> tuple[Flo
 
 
 def first_hits(origins: Floats, ways: Floats, reach: Floats, runs: Floats, start: float = 0.02) -> tuple[Index, Floats]:
-    """For each ray the first run it meets beyond `start`, and how far; -1 and infinity where none is met within `reach` (n,)."""
+    """For each ray the first run it meets beyond `start`, and how far; -1 and infinity where none is met
+    within `reach` (n,).
+    """
     rays = np.hstack([origins + ways * start, origins + ways * reach[:, None]])
     tree = shapely.STRtree(shapely.linestrings(runs.reshape(-1, 2, 2)))
     ray, run = tree.query(shapely.linestrings(rays.reshape(-1, 2, 2)), predicate="intersects")

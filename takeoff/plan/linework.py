@@ -13,7 +13,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from takeoff.geometry.cluster import Floats, Index
+from takeoff.geometry.cluster import Floats, Index, Mask
 
 __all__ = ["BRIDGE", "COLUMN", "FABRIC", "GLASS", "HEALED", "MADE", "OUTLINE", "SPLIT", "Lines", "joined", "made_lines"]
 
@@ -38,7 +38,7 @@ class Lines:
     def __len__(self) -> int:
         return len(self.ends)
 
-    def take(self, which: Index) -> Lines:
+    def take(self, which: Index | Mask) -> Lines:
         """The lines numbered or masked by `which`."""
         return Lines(self.ends[which], self.kind[which], self.entity[which], self.arc[which], self.owner[which])
 
@@ -47,13 +47,17 @@ def made_lines(ends: Floats, kind: int, owner: Index | None = None) -> Lines:
     """Lines laid by us."""
     count = len(ends)
     none = np.full(count, -1, dtype=np.int64)
-    return Lines(ends.reshape(-1, 4), np.full(count, kind, dtype=np.int64), none, none, none if owner is None else owner)
+    return Lines(
+        ends.reshape(-1, 4), np.full(count, kind, dtype=np.int64), none, none, none if owner is None else owner
+    )
 
 
 def joined(*parts: Lines) -> Lines:
     """All the lines of `parts`, in order."""
     return Lines(
-        np.concatenate([p.ends for p in parts]), np.concatenate([p.kind for p in parts]),
-        np.concatenate([p.entity for p in parts]), np.concatenate([p.arc for p in parts]),
+        np.concatenate([p.ends for p in parts]),
+        np.concatenate([p.kind for p in parts]),
+        np.concatenate([p.entity for p in parts]),
+        np.concatenate([p.arc for p in parts]),
         np.concatenate([p.owner for p in parts]),
     )

@@ -1,4 +1,5 @@
-"""Which gaps are openings: accepted where a symbol explains them, or where two jambs face each other a door's width apart.
+"""Which gaps are openings: accepted where a symbol explains them, or where two jambs face each other a door's width
+apart.
 
 Terms:
   candidate   a gap taken for one or more openings, with the bridges that close it.
@@ -15,7 +16,7 @@ import numpy as np
 import shapely
 
 from takeoff.drawing.model import Drawing
-from takeoff.geometry.cluster import Floats, Index, components
+from takeoff.geometry.cluster import Floats, Index, Mask, components
 from takeoff.plan.gaps import Gaps, Leaves, covered_by, hung_doors, share_in, share_of
 from takeoff.plan.layers import Role
 from takeoff.plan.symbols import Mark, Swings
@@ -61,11 +62,13 @@ def accept_gaps(
 ) -> list[Candidate]:
     """The openings among the `gaps`; `evidence` numbers the drawing's segments that may belong to symbols."""
     ends = drawing.segments.ends[evidence]
-    mask, spanning = covered_by(gaps, ends)
+    mask, _spanning = covered_by(gaps, ends)
     leaves = hung_doors(gaps, swings)
     filled = share_of(mask | leaves.mask(gaps))
     hung = np.bincount(leaves.gap, leaves.weight, minlength=len(gaps)) > 0
-    explained = (filled >= np.where(gaps.facing >= 0, _FILLED, _FILLED_SIDE)) | (hung & (share_of(leaves.mask(gaps)) >= 0.7))
+    explained = (filled >= np.where(gaps.facing >= 0, _FILLED, _FILLED_SIDE)) | (
+        hung & (share_of(leaves.mask(gaps)) >= 0.7)
+    )
     plain = (gaps.facing >= 0) & gaps.alike & (gaps.width >= _PLAIN[0])
     plain &= (gaps.width <= _PLAIN[1]) | _repeated(gaps, plain & ~explained)
     score = explained * 2.0 + filled + (gaps.facing >= 0) * 0.5 - gaps.width * 0.02
@@ -73,12 +76,14 @@ def accept_gaps(
     symbol_of = {m.symbol: m for m in marks}
     touching = _evidence_by_gap(gaps.take(taken), ends)
     return [
-        _candidate(drawing, roles, gaps, int(g), bool(explained[g]), leaves, mask, evidence[touching[n]], symbol_of, swings)
+        _candidate(
+            drawing, roles, gaps, int(g), bool(explained[g]), leaves, mask, evidence[touching[n]], symbol_of, swings
+        )
         for n, g in enumerate(taken.tolist())
     ]
 
 
-def _repeated(gaps: Gaps, bare: Index) -> Index:
+def _repeated(gaps: Gaps, bare: Mask) -> Mask:
     """Which bare gaps, wider than a doorway should be, come again and again in one width."""
     wide = np.flatnonzero(bare & (gaps.width <= _REPEATED_WIDEST))
     again = np.zeros(len(gaps), dtype=bool)
@@ -118,19 +123,38 @@ def _evidence_by_gap(gaps: Gaps, ends: Floats) -> list[Index]:
 
 
 def _candidate(
-    drawing: Drawing, roles: Sequence[Role], gaps: Gaps, gap: int, explained: bool, leaves: Leaves, mask: Index, lines: Index,
-    symbol_of: dict[int, Mark], swings: Swings,
+    drawing: Drawing,
+    roles: Sequence[Role],
+    gaps: Gaps,
+    gap: int,
+    explained: bool,
+    leaves: Leaves,
+    mask: Index,
+    lines: Index,
+    symbol_of: dict[int, Mark],
+    swings: Swings,
 ) -> Candidate:
     mine = leaves.gap == gap
-    entities = sorted({int(e) for e in drawing.segments.entity[lines]} | {int(e) for e in swings.entity[leaves.swing[mine]]})
+    entities = sorted(
+        {int(e) for e in drawing.segments.entity[lines]} | {int(e) for e in swings.entity[leaves.swing[mine]]}
+    )
     mark = _mark_of(drawing, entities, symbol_of, float(gaps.width[gap]))
     parts = _parts(gaps, gap, leaves, mine, int(mask[gap]))
     kind = "door" if mine.any() else _kind_from_lines(drawing, roles, lines, mark, explained)
     bridges = gaps.bridges[gap] if gaps.thick[gap] > 0 else gaps.bridges[gap][:1]
     style = "double" if np.unique(np.round(leaves.low[mine], 1)).size > 1 and not parts else ""
     return Candidate(
-        (gap,), tuple(gaps.axis[gap].tolist()), float(gaps.width[gap]), float(gaps.thick[gap]), bridges, kind,
-        "symbol" if explained else "gap", style, parts, mark, tuple(entities),
+        (gap,),
+        tuple(gaps.axis[gap].tolist()),
+        float(gaps.width[gap]),
+        float(gaps.thick[gap]),
+        bridges,
+        kind,
+        "symbol" if explained else "gap",
+        style,
+        parts,
+        mark,
+        tuple(entities),
     )
 
 
@@ -156,7 +180,9 @@ def _parts(gaps: Gaps, gap: int, leaves: Leaves, mine: Index, covered: int) -> t
     What neither fills is wall that was not drawn.
     """
     width = float(gaps.width[gap])
-    spans = sorted((max(float(a), 0.0), min(float(b), width)) for a, b in zip(leaves.low[mine], leaves.high[mine], strict=True))
+    spans = sorted(
+        (max(float(a), 0.0), min(float(b), width)) for a, b in zip(leaves.low[mine], leaves.high[mine], strict=True)
+    )
     if not spans:
         return ()
     doors = [list(spans[0])]
@@ -221,7 +247,12 @@ def _joined(own: list[Candidate]) -> Candidate:
     high = max(o + c.thick / 2 for o, c in zip(off, own, strict=True))
     shift = normal * (low + high) / 2
     return replace(
-        main, gaps=tuple(g for c in own for g in c.gaps), axis=(*(axis[:2] + shift).tolist(), *(axis[2:] + shift).tolist()),
-        width=min(c.width for c in own), thick=high - low, bridges=np.concatenate([c.bridges for c in own]),
-        mark=next((c.mark for c in own if c.mark is not None), None), entities=tuple(sorted({e for c in own for e in c.entities})),
+        main,
+        gaps=tuple(g for c in own for g in c.gaps),
+        axis=(*(axis[:2] + shift).tolist(), *(axis[2:] + shift).tolist()),
+        width=min(c.width for c in own),
+        thick=high - low,
+        bridges=np.concatenate([c.bridges for c in own]),
+        mark=next((c.mark for c in own if c.mark is not None), None),
+        entities=tuple(sorted({e for c in own for e in c.entities})),
     )

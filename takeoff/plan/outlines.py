@@ -2,7 +2,8 @@
 
 Terms:
   ring      a closed, unfilled polyline wide enough to be a room, on a layer for room outlines or called after a room.
-  agrees    said of a ring that covers about the same floor as a space found between walls, most of it on the very faces:
+  agrees    said of a ring that covers about the same floor as a space found between walls, most of it on the very
+            faces:
             then the office's own outline counts, since it knows where a niche belongs. Rings along the middle of walls
             never agree so far and are left alone.
 """
@@ -16,7 +17,7 @@ import numpy.typing as npt
 import shapely
 
 from takeoff.drawing.model import Drawing
-from takeoff.geometry.cluster import Index
+from takeoff.geometry.cluster import Index, Mask
 from takeoff.plan._room_words import room_name
 from takeoff.plan.layers import Role
 from takeoff.plan.linework import OUTLINE, Lines
@@ -32,7 +33,7 @@ _DIFFERS = 0.003
 """Rings nearer to the space's own area than this share change nothing."""
 
 
-def agreeing_rings(drawing: Drawing, roles: Sequence[Role], fabric: Index, spaces: Polygons) -> tuple[Polygons, Index]:
+def agreeing_rings(drawing: Drawing, roles: Sequence[Role], fabric: Mask, spaces: Polygons) -> tuple[Polygons, Index]:
     """The rings that agree with one of the `spaces` and change it, and the number of that space."""
     none = np.zeros(0, dtype=np.int64)
     rings = _rings(drawing, roles, fabric)
@@ -49,11 +50,15 @@ def agreeing_rings(drawing: Drawing, roles: Sequence[Role], fabric: Index, space
     return rings[list(chosen.values())], np.array(list(chosen), dtype=np.int64)
 
 
-def _rings(drawing: Drawing, roles: Sequence[Role], fabric: Index) -> Polygons:
-    telling = np.array([
-        not fabric[n] and (roles[n].name == "room outline" or (roles[n].name == "unknown" and room_name(layer.name) is not None))
-        for n, layer in enumerate(drawing.layers)
-    ], dtype=bool)
+def _rings(drawing: Drawing, roles: Sequence[Role], fabric: Mask) -> Polygons:
+    telling = np.array(
+        [
+            not fabric[n]
+            and (roles[n].name == "room outline" or (roles[n].name == "unknown" and room_name(layer.name) is not None))
+            for n, layer in enumerate(drawing.layers)
+        ],
+        dtype=bool,
+    )
     found = []
     for region in drawing.regions:
         entity = drawing.entities[region.entity]

@@ -14,7 +14,7 @@ import numpy as np
 import shapely
 
 from takeoff.drawing.model import Drawing
-from takeoff.geometry.cluster import Floats, Index
+from takeoff.geometry.cluster import Floats, Index, Mask
 from takeoff.geometry.planar import OUTSIDE, Arrangement, arrange, without_edges
 from takeoff.job import Job
 from takeoff.plan.enclose import SAME_PLACE, Enclosure
@@ -30,7 +30,13 @@ _OVERRUN = 0.01
 
 
 def decided(
-    drawing: Drawing, roles: Sequence[Role], enclosure: Enclosure, names: Floats, spaces: Spaces, rooms: list[Numbered], job: Job
+    drawing: Drawing,
+    roles: Sequence[Role],
+    enclosure: Enclosure,
+    names: Floats,
+    spaces: Spaces,
+    rooms: list[Numbered],
+    job: Job,
 ) -> tuple[Enclosure, Spaces, list[Numbered]]:
     """Enclosure, spaces and rooms once the job file's splits and joins are done.
 
@@ -57,7 +63,11 @@ def _cuts(job: Job, polygons: dict[str, shapely.Polygon], drawing: Drawing) -> F
         inside = shapely.get_parts(polygons[split.room].intersection(line))
         pieces = [p for p in inside if p.geom_type == "LineString" and p.length > 0.05]
         if not pieces:
-            raise job.error(("split", number, "line"), f"the line does not cross {split.room}", "two points on either side of the room")
+            raise job.error(
+                ("split", number, "line"),
+                f"the line does not cross {split.room}",
+                "two points on either side of the room",
+            )
         rows += [_longer(np.array(p.coords)) for p in pieces]
     return np.array(rows, dtype=float).reshape(-1, 4)
 
@@ -114,11 +124,15 @@ def _joined(
     places = shapely.points([by_ref[r].inside for r in refs])
     home = shapely.STRtree(merged.polygons).query(places, predicate="within")[1]
     if len(set(home.tolist())) != 1:
-        raise job.error(("join", number, "rooms"), f"{' and '.join(refs)} have no opening or line between them", "rooms side by side")
+        raise job.error(
+            ("join", number, "rooms"),
+            f"{' and '.join(refs)} have no opening or line between them",
+            "rooms side by side",
+        )
     return _spaces_over(spaces, merged, rooms, refs)
 
 
-def _between(arrangement: Arrangement, spaces: Spaces, faces: set[int]) -> Index:
+def _between(arrangement: Arrangement, spaces: Spaces, faces: set[int]) -> Mask:
     """Edges between the faces, and bridges of reveals that touch two of them."""
     left, right = arrangement.left, arrangement.right
     own = np.zeros(len(arrangement.polygons) + 1, dtype=bool)
@@ -149,8 +163,12 @@ def _spaces_over(
     faces = spaces.faces
     area = shapely.area(merged.polygons)
     carried = replace(
-        faces, area=area, width=2 * area / np.maximum(shapely.length(merged.polygons), 1e-9), solid=faces.solid[pick] & (kept >= 0),
-        space=faces.space[pick], backing=faces.backing[pick],
+        faces,
+        area=area,
+        width=2 * area / np.maximum(shapely.length(merged.polygons), 1e-9),
+        solid=faces.solid[pick] & (kept >= 0),
+        space=faces.space[pick],
+        backing=faces.backing[pick],
     )
     stay = [r for r in rooms if r.ref not in refs[1:]]
     home = shapely.STRtree(merged.polygons).query(shapely.points([r.inside for r in stay]), predicate="within")
@@ -160,8 +178,13 @@ def _spaces_over(
     room[[r.face for r in numbered]] = True
     kinds = _kinds_over(spaces, merged)
     return replace(
-        spaces, arrangement=merged, kinds=kinds, faces=replace(carried, solid=carried.solid & ~room, space=carried.space | room),
-        room=room, named=spaces.named[pick], entered=spaces.entered[pick],
+        spaces,
+        arrangement=merged,
+        kinds=kinds,
+        faces=replace(carried, solid=carried.solid & ~room, space=carried.space | room),
+        room=room,
+        named=spaces.named[pick],
+        entered=spaces.entered[pick],
     ), numbered
 
 
@@ -172,7 +195,9 @@ def _kinds_over(spaces: Spaces, merged: Arrangement) -> Index:
 
 def named_rooms(rooms: Sequence[Room], job: Job) -> tuple[Room, ...]:
     """The rooms with the names and heights that the job file gives them."""
-    given = {f"{s.room}{letter}": name for s in job.split if s.names for letter, name in zip("ab", s.names, strict=True)}
+    given = {
+        f"{s.room}{letter}": name for s in job.split if s.names for letter, name in zip("ab", s.names, strict=True)
+    }
     given |= {j.rooms[0]: j.name for j in job.join if j.name}
     given |= {ref: row.name for ref, row in job.rooms.items() if row.name}
     return tuple(replace(r, name=given[r.ref]) if r.ref in given else r for r in rooms)

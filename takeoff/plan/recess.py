@@ -34,15 +34,23 @@ def find_mouths(runs: Floats, evidence: Floats) -> Floats:
     shift = side[i] * (_DEEPEST / 2)
     none = np.full(len(i), -1, dtype=np.int64)
     bays = Gaps(
-        none, np.zeros_like(none), none, width, np.full(len(i), _DEEPEST), np.repeat(mouth[:, None], 2, axis=1),
-        mouth + np.hstack([shift, shift]), none > 0,
+        none,
+        np.zeros_like(none),
+        none,
+        width,
+        np.full(len(i), _DEEPEST),
+        np.repeat(mouth[:, None], 2, axis=1),
+        mouth + np.hstack([shift, shift]),
+        none > 0,
     )
     mask, _ = covered_by(bays, evidence)
     return mouth[share_of(mask) >= _COVERED]
 
 
 def _turning_ends(runs: Floats) -> tuple[Floats, Floats, Floats]:
-    """Ends of runs from which the line work turns off to one side only: point, way out of the run, unit vector to that side."""
+    """Ends of runs from which the line work turns off to one side only: point, way out of the run, unit vector
+    to that side.
+    """
     sides, _ = end_sides(runs)
     way = runs[:, 2:] - runs[:, :2]
     length = np.maximum(np.hypot(way[:, 0], way[:, 1]), 1e-9)

@@ -16,7 +16,7 @@ import numpy as np
 import shapely
 
 from takeoff.drawing.model import Drawing
-from takeoff.geometry.cluster import Floats, Index, components
+from takeoff.geometry.cluster import Floats, Index, Mask, components
 from takeoff.geometry.planar import Arrangement, arrange, without_edges
 from takeoff.plan.enclose import SAME_PLACE, Enclosure
 from takeoff.plan.faces import Faces, classify
@@ -53,9 +53,9 @@ class Spaces:
     kinds: Index
     """Kind of each edge."""
     faces: Faces
-    room: Index
-    named: Index
-    entered: Index
+    room: Mask
+    named: Mask
+    entered: Mask
     bodied: bool
     """The drawing's walls have two faces."""
 
@@ -78,9 +78,9 @@ class _Classes:
     """Faces with what is known of them."""
 
     faces: Faces
-    known: Index
-    named: Index
-    entered: Index
+    known: Mask
+    named: Mask
+    entered: Mask
 
 
 def find_spaces(
@@ -108,7 +108,9 @@ def find_spaces(
 
 
 def _backing(arrangement: Arrangement, faces: Faces, runs: Floats) -> Floats:
-    """The backing of spaces, counting sides whose wall is open at an end: another line runs behind them, a wall's thickness off."""
+    """The backing of spaces, counting sides whose wall is open at an end: another line runs behind them, a
+    wall's thickness off.
+    """
     backing = faces.backing.copy()
     poor = np.flatnonzero(faces.space & (backing < 1.0))
     if not len(poor):
@@ -148,7 +150,7 @@ def _softened(
     return arrangement, found, bodied
 
 
-def _within(arrangement: Arrangement, rings: np.ndarray) -> Index:
+def _within(arrangement: Arrangement, rings: np.ndarray) -> Mask:
     """Edges (mask) between two faces that lie in one and the same ring."""
     home = np.full(len(arrangement.polygons) + 1, -1, dtype=np.int64)
     face, ring = shapely.STRtree(rings).query(shapely.point_on_surface(arrangement.polygons), predicate="within")
@@ -157,7 +159,7 @@ def _within(arrangement: Arrangement, rings: np.ndarray) -> Index:
     return np.asarray((left >= 0) & (left == right))
 
 
-def _less(arrangement: Arrangement, drop: Index) -> Arrangement:
+def _less(arrangement: Arrangement, drop: Mask) -> Arrangement:
     return without_edges(arrangement, drop) if drop.any() else arrangement
 
 
@@ -195,12 +197,16 @@ def beside_openings(candidates: Sequence[Candidate]) -> Floats:
 
 
 def _drawn_solids(drawing: Drawing, roles: Sequence[Role], enclosure: Enclosure) -> np.ndarray:
-    """Polygons of filled or closed shapes on fabric layers, and of thin fills anywhere, that are bodies of walls or piers."""
+    """Polygons of filled or closed shapes on fabric layers, and of thin fills anywhere, that are bodies of
+    walls or piers.
+    """
     found = []
     for region in drawing.regions:
         layer = drawing.entities[region.entity].layer
         on_fabric = bool(enclosure.fabric_layers[layer])
-        if len(region.ring) < 3 or not (on_fabric or (region.filled and roles[layer].name in ("hatch", "unknown", "structure"))):
+        if len(region.ring) < 3 or not (
+            on_fabric or (region.filled and roles[layer].name in ("hatch", "unknown", "structure"))
+        ):
             continue
         polygon = shapely.polygons(region.ring)
         width = 2 * polygon.area / max(polygon.length, 1e-9)
@@ -209,7 +215,7 @@ def _drawn_solids(drawing: Drawing, roles: Sequence[Role], enclosure: Enclosure)
     return np.array(found, dtype=object)
 
 
-def _furniture(arrangement: Arrangement, faces: Faces, names: Floats) -> Index:
+def _furniture(arrangement: Arrangement, faces: Faces, names: Floats) -> Mask:
     """Edges (mask) of islands without a wall's body, door or name: furniture drawn on a wall layer."""
     edges = arrangement.edges
     drop = np.zeros(len(edges), dtype=bool)

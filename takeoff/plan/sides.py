@@ -15,7 +15,7 @@ import numpy as np
 import shapely
 
 from takeoff.drawing.model import Drawing
-from takeoff.geometry.cluster import Floats, Index
+from takeoff.geometry.cluster import Floats, Index, Mask
 from takeoff.geometry.planar import OUTSIDE, Arrangement
 from takeoff.plan.linework import BRIDGE, HEALED, SPLIT, Lines
 from takeoff.plan.model import Point, Side
@@ -59,7 +59,10 @@ def ring_sides(arrangement: Arrangement, lines: Lines, kinds: Index, ring: Index
         (arc[i] != arc[i - 1]) or support[i] != support[i - 1] or (arc[i] < 0 and abs(turn[i]) > _STRAIGHT)
         for i in range(len(ring))
     ]
-    first = next((i for i in range(len(ring)) if new[i] and abs(turn[i]) > _STRAIGHT), next((i for i in range(len(ring)) if new[i]), 0))
+    first = next(
+        (i for i in range(len(ring)) if new[i] and abs(turn[i]) > _STRAIGHT),
+        next((i for i in range(len(ring)) if new[i]), 0),
+    )
     order = [(first + k) % len(ring) for k in range(len(ring))]
     groups: list[list[int]] = []
     for k, i in enumerate(order):
@@ -83,7 +86,14 @@ def _arc_of(arrangement: Arrangement, lines: Lines, edge: int) -> int:
 
 
 def _side(
-    arrangement: Arrangement, lines: Lines, tail: Floats, head: Floats, edge: Index, group: list[int], support: str, arc: int
+    arrangement: Arrangement,
+    lines: Lines,
+    tail: Floats,
+    head: Floats,
+    edge: Index,
+    group: list[int],
+    support: str,
+    arc: int,
 ) -> RingSide:
     points = np.vstack([tail[group], head[group[-1:]]]) if arc >= 0 else np.vstack([tail[group[:1]], head[group[-1:]]])
     found = np.concatenate([lines.entity[arrangement.piece_of(int(edge[i]))] for i in group])
@@ -101,7 +111,9 @@ def outline_of(sides: Sequence[RingSide]) -> tuple[Point, ...]:
     return tuple((float(x), float(y)) for x, y in kept)
 
 
-def walls_behind(arrangement: Arrangement, solid: Index, room: Index, middles: Floats, outward: Floats) -> tuple[Floats, Index]:
+def walls_behind(
+    arrangement: Arrangement, solid: Mask, room: Mask, middles: Floats, outward: Floats
+) -> tuple[Floats, Index]:
     """For points on room outlines: thickness of the wall behind (nan when none is found) and what lies beyond it.
 
     Beyond is 1 for a room, 0 for outdoors or no room, -1 when not known. `solid` and `room` are masks over faces.
@@ -130,21 +142,30 @@ def walls_behind(arrangement: Arrangement, solid: Index, room: Index, middles: F
     return thick, beyond
 
 
-def sides_of(drawing: Drawing, ref: str, rings: Sequence[Sequence[RingSide]], thick: Floats, beyond: Index) -> tuple[Side, ...]:
+def sides_of(
+    drawing: Drawing, ref: str, rings: Sequence[Sequence[RingSide]], thick: Floats, beyond: Index
+) -> tuple[Side, ...]:
     """The named sides of a room; `thick` and `beyond` (one each, in order) from `walls_behind`."""
     named = []
     number = 0
     for ring, sides in enumerate(rings):
         for side in sides:
             depth = float(thick[number])
-            named.append(Side(
-                ref=f"{ref}-S{number + 1}", start=_point(side.points[0]), end=_point(side.points[-1]),
-                length_m=_true_length(drawing, side), support=side.support,
-                thickness_m=None if np.isnan(depth) else depth,
-                external=None if beyond[number] < 0 else bool(beyond[number] == 0),
-                radius_m=_radius(drawing, side), points=tuple(_point(p) for p in side.points) if side.arc >= 0 else (),
-                ring=ring, handles=tuple(dict.fromkeys(drawing.entities[e].handle for e in side.entities)),
-            ))
+            named.append(
+                Side(
+                    ref=f"{ref}-S{number + 1}",
+                    start=_point(side.points[0]),
+                    end=_point(side.points[-1]),
+                    length_m=_true_length(drawing, side),
+                    support=side.support,
+                    thickness_m=None if np.isnan(depth) else depth,
+                    external=None if beyond[number] < 0 else bool(beyond[number] == 0),
+                    radius_m=_radius(drawing, side),
+                    points=tuple(_point(p) for p in side.points) if side.arc >= 0 else (),
+                    ring=ring,
+                    handles=tuple(dict.fromkeys(drawing.entities[e].handle for e in side.entities)),
+                )
+            )
             number += 1
     return tuple(named)
 
@@ -158,13 +179,9 @@ def _radius(drawing: Drawing, side: RingSide) -> float | None:
     if side.arc < 0:
         return None
     x, y, radius = drawing.arcs.shape[side.arc, :3]
-    chord = side.points[-1] - side.points[0]
-    if len(side.points) > 2 and np.hypot(*chord) < 1e-6:
-        chord = side.points[1] - side.points[0]
+    chord = side.points[1] - side.points[0]
     left = chord[0] * (y - side.points[0, 1]) - chord[1] * (x - side.points[0, 0])
-    turned = side.points[1] - side.points[0]
-    left_local = turned[0] * (y - side.points[0, 1]) - turned[1] * (x - side.points[0, 0])
-    return float(radius if (left_local if abs(left) < 1e-9 else left_local) > 0 else -radius)
+    return float(radius if left > 0 else -radius)
 
 
 def _true_length(drawing: Drawing, side: RingSide) -> float:

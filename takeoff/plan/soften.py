@@ -15,14 +15,12 @@ import numpy as np
 import numpy.typing as npt
 import shapely
 
-from takeoff.geometry.cluster import Floats, Index, components
+from takeoff.geometry.cluster import Floats, Index, Mask, components
 from takeoff.geometry.planar import OUTSIDE, Arrangement
 from takeoff.geometry.runs import mates, straight_runs
 from takeoff.plan.faces import Faces
 from takeoff.plan.linework import BRIDGE, COLUMN, GLASS, MADE, Lines
 from takeoff.plan.openings import Candidate
-
-Mask = npt.NDArray[np.bool_]
 
 __all__ = ["PANEL", "edge_kinds", "lines_with_openings", "pocket_edges", "soft_edges", "treads", "walls_have_bodies"]
 
@@ -47,7 +45,7 @@ _GOING = (0.18, 0.36)
 _TREADS_LEAST = 4
 
 
-def treads(runs: Floats) -> Index:
+def treads(runs: Floats) -> Mask:
     """Which runs (mask) are the nosings of a stair: many equal parallels, one going apart and nothing between them."""
     length = np.hypot(runs[:, 2] - runs[:, 0], runs[:, 3] - runs[:, 1])
     some = np.flatnonzero((length >= 0.5) & (length <= 2.6))
@@ -76,7 +74,9 @@ def edge_kinds(arrangement: Arrangement, lines: Lines) -> Index:
 
 
 def walls_have_bodies(arrangement: Arrangement, lines: Lines, faces: Faces) -> bool:
-    """Whether the drawing shows walls with two faces: most length of its long straight lines has a solid on one side."""
+    """Whether the drawing shows walls with two faces: most length of its long straight lines has a solid on
+    one side.
+    """
     if not len(arrangement.edges):
         return False
     _, _, run = straight_runs(lines.ends, np.zeros(len(lines), dtype=np.int64))
@@ -109,7 +109,11 @@ def _panels(arrangement: Arrangement, lines: Lines, faces: Faces, named: Mask) -
     """
     left, right = arrangement.left, arrangement.right
     inner = (left != OUTSIDE) & (right != OUTSIDE)
-    panel = faces.solid & (faces.width <= PANEL) & ~_touched(arrangement, _edge_any(arrangement, lines.kind == GLASS), len(faces.area))
+    panel = (
+        faces.solid
+        & (faces.width <= PANEL)
+        & ~_touched(arrangement, _edge_any(arrangement, lines.kind == GLASS), len(faces.area))
+    )
     group = components(len(panel), *(side[inner & panel[left] & panel[right]] for side in (left, right)))
     own = inner & (panel[left] ^ panel[right])
     inside = np.where(panel[left], left, right)
@@ -125,7 +129,9 @@ def _panels(arrangement: Arrangement, lines: Lines, faces: Faces, named: Mask) -
     parted = inner & (loose[left] | loose[right]) & ((faces.space | panel)[left] & (faces.space | panel)[right])
     hung = inner & (edge_kinds(arrangement, lines) == BRIDGE) & (cubicle[left] | cubicle[right])
     freed = _touched(arrangement, parted, len(panel)) & cubicle
-    return np.asarray(parted | (hung & (freed[left] | freed[right]) & (faces.space | panel)[left] & (faces.space | panel)[right]))
+    return np.asarray(
+        parted | (hung & (freed[left] | freed[right]) & (faces.space | panel)[left] & (faces.space | panel)[right])
+    )
 
 
 def _touched(arrangement: Arrangement, edges: Mask, count: int) -> Mask:
@@ -168,7 +174,9 @@ def _swung(arrangement: Arrangement, lines: Lines, faces: Faces, named: Mask) ->
 
 
 def _strangers(arrangement: Arrangement, lines: Lines, faces: Faces, hung: Mask) -> Mask:
-    """Edges between two faces that are no solids, drawn on fabric but with no opening in the same straight line (`hung`)."""
+    """Edges between two faces that are no solids, drawn on fabric but with no opening in the same straight
+    line (`hung`).
+    """
     open_face = np.concatenate([~faces.solid, [False]])
     between = open_face[arrangement.left] & open_face[arrangement.right]
     hard_line = np.isin(lines.kind, MADE) | (lines.kind > COLUMN) | hung
@@ -184,7 +192,9 @@ def lines_with_openings(lines: Lines, candidates: Sequence[Candidate]) -> Mask:
     if unbroken and len(lines):
         axes = np.array(unbroken, dtype=float)
         middles = shapely.points((axes[:, :2] + axes[:, 2:]) / 2)
-        near = shapely.STRtree(shapely.linestrings(lines.ends.reshape(-1, 2, 2))).query(middles, predicate="dwithin", distance=0.02)[1]
+        near = shapely.STRtree(shapely.linestrings(lines.ends.reshape(-1, 2, 2))).query(
+            middles, predicate="dwithin", distance=0.02
+        )[1]
         marked[near] = True
     carrying = np.zeros(int(run.max(initial=-1)) + 1, dtype=bool)
     carrying[run[marked]] = True
@@ -192,7 +202,9 @@ def lines_with_openings(lines: Lines, candidates: Sequence[Candidate]) -> Mask:
 
 
 def pocket_edges(arrangement: Arrangement, lines: Lines, faces: Faces, known: Mask, named: Mask, entered: Mask) -> Mask:
-    """Edges (mask) of furniture drawn on a wall layer: compact faces that stand against a wall, or free, in one room."""
+    """Edges (mask) of furniture drawn on a wall layer: compact faces that stand against a wall, or free, in
+    one room.
+    """
     count = len(faces.area)
     if not count:
         return np.zeros(len(arrangement.edges), dtype=bool)
@@ -200,7 +212,7 @@ def pocket_edges(arrangement: Arrangement, lines: Lines, faces: Faces, known: Ma
     stays = known | named | entered | _touched(arrangement, _edge_any(arrangement, lines.kind == GLASS), count)
     compact = (short >= _BOX_LEAST) & (long <= _BOX_MOST) & (fill >= 0.45) & ~stays
     detail = ((faces.width <= _TRIM) | (faces.area < 0.15)) & (long <= _BOX_MOST) & ~stays
-    pocket = compact | (detail & ~faces.space)
+    pocket: Mask = np.asarray(compact | (detail & ~faces.space), dtype=bool)
     left, right = arrangement.left, arrangement.right
     inner = (left != OUTSIDE) & (right != OUTSIDE)
     inside = np.concatenate([pocket, [False]])
@@ -210,7 +222,9 @@ def pocket_edges(arrangement: Arrangement, lines: Lines, faces: Faces, known: Ma
     beyond = np.where(inside[left], right, left)
     rim = inside[left] ^ inside[right]
     solid = np.concatenate([faces.solid, [False]])
-    good = _one_room(group, own, beyond, rim & ~solid[beyond]) & _furnished(arrangement, group, pocket, short, faces, lines)
+    good = _one_room(group, own, beyond, rim & ~solid[beyond]) & _furnished(
+        arrangement, group, pocket, short, faces, lines
+    )
     gone = np.concatenate([good[group] & pocket, [False]])
     return np.asarray((both & gone[left]) | (rim & gone[own] & ~solid[beyond] & (beyond != OUTSIDE)))
 

@@ -64,7 +64,9 @@ class Mark:
 
 
 def find_swings(drawing: Drawing, roles: Sequence[Role]) -> Swings:
-    """The door swings of `drawing` (in metres): arcs on furniture or text layers weigh little unless a leaf goes with them."""
+    """The door swings of `drawing` (in metres): arcs on furniture or text layers weigh little unless a leaf
+    goes with them.
+    """
     shape, pick, arc_swing = _joined_arcs(drawing.arcs.shape)
     entity = drawing.arcs.entity[pick]
     radius, sweep = shape[:, 2], np.abs(shape[:, 4])
@@ -80,9 +82,7 @@ def find_swings(drawing: Drawing, roles: Sequence[Role]) -> Swings:
     hinge = shape[:, :2]
     leaf_tip, leaf_lines = _leaves(drawing.segments, hinge, tips, radius)
     weight = np.where(leaf_tip >= 0, np.maximum(weight, 0.6), weight)
-    return Swings(
-        hinge, tips, radius, entity.astype(np.int64), weight, place[arc_swing], leaf_tip, leaf_lines
-    )
+    return Swings(hinge, tips, radius, entity.astype(np.int64), weight, place[arc_swing], leaf_tip, leaf_lines)
 
 
 def _joined_arcs(shape: Floats) -> tuple[Floats, Index, Index]:
@@ -95,7 +95,10 @@ def _joined_arcs(shape: Floats) -> tuple[Floats, Index, Index]:
     ends = shape[:, 3] + shape[:, 4]
     same = np.abs(radius[before] - radius[after]) <= 0.03 * radius[before]
     same &= np.hypot(*(shape[before, :2] - shape[after, :2]).T) <= 0.04 * radius[before]
-    meets = np.minimum(np.abs(np.cos(ends[before]) - np.cos(shape[after, 3])) + np.abs(np.sin(ends[before]) - np.sin(shape[after, 3])), 9)
+    meets = np.minimum(
+        np.abs(np.cos(ends[before]) - np.cos(shape[after, 3])) + np.abs(np.sin(ends[before]) - np.sin(shape[after, 3])),
+        9,
+    )
     same &= (meets <= 0.1) & (np.sign(shape[before, 4]) == np.sign(shape[after, 4]))
     group = np.concatenate([[0], np.cumsum(~same)])
     first = np.searchsorted(group, np.arange(group[-1] + 1))
@@ -135,9 +138,7 @@ def _layer_weight(role: str) -> float:
 
 def find_marks(drawing: Drawing, roles: Sequence[Role]) -> tuple[Mark, ...]:
     """The symbols that are doors or windows by layer, block name or attributes."""
-    return tuple(
-        mark for n in range(len(drawing.symbols)) if (mark := _mark(drawing, roles, n)) is not None
-    )
+    return tuple(mark for n in range(len(drawing.symbols)) if (mark := _mark(drawing, roles, n)) is not None)
 
 
 def _mark(drawing: Drawing, roles: Sequence[Role], number: int) -> Mark | None:
@@ -149,14 +150,54 @@ def _mark(drawing: Drawing, roles: Sequence[Role], number: int) -> Mark | None:
         return None
     sizes = {tag.upper(): value for tag, value in symbol.attributes}
     return Mark(
-        number, _OPENING_ROLES[kinds[0]], _size(sizes, _WIDTH, drawing), _size(sizes, _HEIGHT, drawing),
-        _size(sizes, _SILL, drawing), next((sizes[t].strip() for t in _TAG if sizes.get(t, "").strip()), ""),
+        number,
+        _OPENING_ROLES[kinds[0]],
+        _size(sizes, _WIDTH, drawing),
+        _size(sizes, _HEIGHT, drawing),
+        _size(sizes, _SILL, drawing),
+        next((sizes[t].strip() for t in _TAG if sizes.get(t, "").strip()), ""),
     )
 
 
-_WIDTH = ("WIDTH", "W", "BREITE", "LARGEUR", "ANCHO", "LARGURA", "LARGHEZZA", "SZEROKOSC", "BREEDTE", "CLEARWIDTH", "OPENINGWIDTH")
-_HEIGHT = ("HEIGHT", "H", "HOEHE", "HÖHE", "HAUTEUR", "ALTO", "ALTURA", "ALTEZZA", "WYSOKOSC", "HOOGTE", "OPENINGHEIGHT")
-_SILL = ("SILL", "SILLHEIGHT", "CILL", "BRH", "BRUESTUNG", "BRÜSTUNG", "ALLEGE", "ANTEPECHO", "PEITORIL", "DAVANZALE", "PARAPET")
+_WIDTH = (
+    "WIDTH",
+    "W",
+    "BREITE",
+    "LARGEUR",
+    "ANCHO",
+    "LARGURA",
+    "LARGHEZZA",
+    "SZEROKOSC",
+    "BREEDTE",
+    "CLEARWIDTH",
+    "OPENINGWIDTH",
+)
+_HEIGHT = (
+    "HEIGHT",
+    "H",
+    "HOEHE",
+    "HÖHE",
+    "HAUTEUR",
+    "ALTO",
+    "ALTURA",
+    "ALTEZZA",
+    "WYSOKOSC",
+    "HOOGTE",
+    "OPENINGHEIGHT",
+)
+_SILL = (
+    "SILL",
+    "SILLHEIGHT",
+    "CILL",
+    "BRH",
+    "BRUESTUNG",
+    "BRÜSTUNG",
+    "ALLEGE",
+    "ANTEPECHO",
+    "PEITORIL",
+    "DAVANZALE",
+    "PARAPET",
+)
 _TAG = ("NUMBER", "TAG", "MARK", "NO", "NR", "ID", "NUM", "CODE", "REF")
 
 

@@ -21,7 +21,16 @@ from takeoff.plan.confidence import Doubts, confidence_of
 from takeoff.plan.enclose import Enclosure, enclose
 from takeoff.plan.found_openings import Witnesses, find_openings, overridden, split_parts
 from takeoff.plan.heights import HeightFinding, find_heights
-from takeoff.plan.labels import NOT_PLASTERED, Assignment, Label, RoomFacts, assign, printed_queries, read_labels, room_facts
+from takeoff.plan.labels import (
+    NOT_PLASTERED,
+    Assignment,
+    Label,
+    RoomFacts,
+    assign,
+    printed_queries,
+    read_labels,
+    room_facts,
+)
 from takeoff.plan.layers import Role, layer_roles
 from takeoff.plan.model import Opening, Plan, Point, Room, Side, Space, Storey
 from takeoff.plan.openings import Candidate
@@ -47,7 +56,8 @@ _SPACE_LEAST = 0.05
 def understand(drawing: Drawing, unit: UnitFinding, job: Job) -> Plan:
     """The plan that `drawing` (in metres) shows, under the decisions of `job`.
 
-    Raises `DrawingError` when there is neither a closed room nor the name of one, `JobError` for overrides that match nothing.
+    Raises `DrawingError` when there is neither a closed room nor the name of one, `JobError` for overrides that
+    match nothing.
     """
     roles = layer_roles(drawing)
     sheet = read_sheet(drawing, roles)
@@ -62,14 +72,22 @@ def understand(drawing: Drawing, unit: UnitFinding, job: Job) -> Plan:
     queries = [*unit.queries, *_queries(rooms, openings, found, plans), *found.heights.queries, *printed_queries(rooms)]
     if not rooms and not found.assignment.outside:
         raise DrawingError(
-            "No closed room was found in the drawing. Check that the layers with the walls are switched on, and that the "
+            "No closed room was found in the drawing. Check that the layers with the walls are switched on, and "
+            "that the "
             "drawing is a floor plan."
         )
     check_refs(job, rooms)
     return Plan(
-        unit.unit, unit.metres_per_unit, unit.evidence,
+        unit.unit,
+        unit.metres_per_unit,
+        unit.evidence,
         (drawing.origin[0] * unit.metres_per_unit, drawing.origin[1] * unit.metres_per_unit),
-        storeys, rooms, openings, found.spaces, tuple(queries), _layer_use(drawing, roles, enclosure),
+        storeys,
+        rooms,
+        openings,
+        found.spaces,
+        tuple(queries),
+        _layer_use(drawing, roles, enclosure),
     )
 
 
@@ -90,7 +108,12 @@ def _storeys(plans: Sequence[SheetRegion]) -> tuple[Storey, ...]:
 
 
 def _found_rooms(
-    drawing: Drawing, roles: tuple[Role, ...], enclosure: Enclosure, labels: Sequence[Label], storeys: Sequence[Storey], job: Job
+    drawing: Drawing,
+    roles: tuple[Role, ...],
+    enclosure: Enclosure,
+    labels: Sequence[Label],
+    storeys: Sequence[Storey],
+    job: Job,
 ) -> _Found:
     names = np.array([x.at for x in labels if x.is_room], dtype=float).reshape(-1, 2)
     enclosure, spaces = find_spaces(drawing, roles, enclosure, names)
@@ -104,11 +127,24 @@ def _found_rooms(
     facts = [room_facts(group) for group in assignment.inside]
     shapes = _shapes(drawing, enclosure, spaces, faces, refs)
     rooms = tuple(
-        _room(drawing, spaces, numbered[n].face, refs[n], numbered[n].plan, facts[n], shapes[n], heights, n, n in assignment.crowded, job)
+        _room(
+            drawing,
+            spaces,
+            numbered[n].face,
+            refs[n],
+            numbered[n].plan,
+            facts[n],
+            shapes[n],
+            heights,
+            n,
+            n in assignment.crowded,
+            job,
+        )
         for n in range(len(faces))
     )
     weak = tuple(
-        r.ref for r, f in zip(rooms, faces, strict=True)
+        r.ref
+        for r, f in zip(rooms, faces, strict=True)
         if spaces.bodied and spaces.faces.backing[f] < _WEAK and r.kind not in NOT_PLASTERED
     )
     closed = tuple(refs[n] for n, f in enumerate(faces) if not spaces.entered[f] and not spaces.named[f])
@@ -133,6 +169,7 @@ def _numbered(spaces: Spaces, storeys: Sequence[Storey]) -> list[Numbered]:
 
 def _storey_at(storeys: Sequence[Storey], point: Floats) -> int:
     """Number of the smallest storey whose bounds hold the point, else the nearest."""
+
     def rank(n: int) -> tuple[float, float]:
         x0, y0, x1, y1 = storeys[n].bounds
         miss = max(x0 - point[0], point[0] - x1, y0 - point[1], point[1] - y1, 0.0)
@@ -142,7 +179,10 @@ def _storey_at(storeys: Sequence[Storey], point: Floats) -> int:
 
 
 def _less_crowded(assignment: Assignment) -> Assignment:
-    """Only rooms with two names, or two numbers, are crowded: a number printed apart from its name is not a second room."""
+    """Only rooms with two names, or two numbers, are crowded: a number printed apart from its name is not a
+    second room.
+    """
+
     def several(n: int) -> bool:
         rooms = [x for x in assignment.inside[n] if x.is_room]
         return max(len({x.at for x in rooms if x.name}), len({x.number for x in rooms if x.number})) > 1
@@ -162,7 +202,9 @@ def _shapes(
 ) -> list[_Shape]:
     """Outline, holes and named sides of each room."""
     arrangement = spaces.arrangement
-    rings = [[ring_sides(arrangement, enclosure.lines, spaces.kinds, ring) for ring in arrangement.rings[f]] for f in faces]
+    rings = [
+        [ring_sides(arrangement, enclosure.lines, spaces.kinds, ring) for ring in arrangement.rings[f]] for f in faces
+    ]
     flat = [side for room in rings for ring in room for side in ring]
     middles, outward = _middles(flat)
     thick, beyond = walls_behind(arrangement, spaces.faces.solid, spaces.room, middles, outward)
@@ -196,23 +238,50 @@ def _typed(drawing: Drawing, side: Side) -> Side:
 
 
 def _room(
-    drawing: Drawing, spaces: Spaces, face: int, ref: str, plan: str, facts: RoomFacts, shape: _Shape, heights: HeightFinding,
-    number: int, crowded: bool, job: Job,
+    drawing: Drawing,
+    spaces: Spaces,
+    face: int,
+    ref: str,
+    plan: str,
+    facts: RoomFacts,
+    shape: _Shape,
+    heights: HeightFinding,
+    number: int,
+    crowded: bool,
+    job: Job,
 ) -> Room:
     polygon = spaces.arrangement.polygons[face]
     inside = shapely.get_coordinates(shapely.point_on_surface(polygon))[0]
-    label_at = facts.at if facts.at is not None and polygon.contains(shapely.Point(facts.at)) else (float(inside[0]), float(inside[1]))
+    label_at = (
+        facts.at
+        if facts.at is not None and polygon.contains(shapely.Point(facts.at))
+        else (float(inside[0]), float(inside[1]))
+    )
     height = heights.rooms[number]
     doubts = Doubts(
-        crowded=crowded, closed=not (spaces.entered[face] or spaces.named[face]), unnamed=not facts.name,
+        crowded=crowded,
+        closed=not (spaces.entered[face] or spaces.named[face]),
+        unnamed=not facts.name,
         weak=bool(spaces.bodied and spaces.faces.backing[face] < _WEAK),
     )
     return Room(
-        ref=ref, name=facts.name, plan=plan, outline=shape.outline, holes=shape.holes, sides=shape.sides,
-        floor_area_m2=float(polygon.area), perimeter_m=float(sum(s.length_m for s in shape.sides)),
-        height_m=height.height_m, height_from=height.height_from, confidence=confidence_of(shape.sides, doubts),
-        label_at=label_at, kind=facts.kind or "room", number=facts.number, printed_area_m2=facts.printed_area_m2,
-        printed_size_m=facts.printed_size_m, labels=facts.texts,
+        ref=ref,
+        name=facts.name,
+        plan=plan,
+        outline=shape.outline,
+        holes=shape.holes,
+        sides=shape.sides,
+        floor_area_m2=float(polygon.area),
+        perimeter_m=float(sum(s.length_m for s in shape.sides)),
+        height_m=height.height_m,
+        height_from=height.height_from,
+        confidence=confidence_of(shape.sides, doubts),
+        label_at=label_at,
+        kind=facts.kind or "room",
+        number=facts.number,
+        printed_area_m2=facts.printed_area_m2,
+        printed_size_m=facts.printed_size_m,
+        labels=facts.texts,
         handles=tuple(dict.fromkeys(h for s in shape.sides for h in s.handles)),
     )
 
@@ -225,9 +294,12 @@ def _other_spaces(spaces: Spaces, storeys: Sequence[Storey]) -> tuple[Space, ...
     points = shapely.get_coordinates(shapely.point_on_surface(spaces.arrangement.polygons[faces]))
     return tuple(
         Space(
-            "no wall behind most of its outline" if spaces.faces.space[f] and spaces.faces.backing[f] < 0.5
+            "no wall behind most of its outline"
+            if spaces.faces.space[f] and spaces.faces.backing[f] < 0.5
             else "closed, small, without door or name: a duct, shaft or cavity",
-            (float(p[0]), float(p[1])), float(spaces.faces.area[f]), f"P{_storey_at(storeys, p) + 1}" if storeys else "",
+            (float(p[0]), float(p[1])),
+            float(spaces.faces.area[f]),
+            f"P{_storey_at(storeys, p) + 1}" if storeys else "",
         )
         for f, p in zip(faces.tolist(), points, strict=True)
     )
@@ -238,11 +310,14 @@ def _openings(
 ) -> tuple[Opening, ...]:
     single: list[Candidate] = split_parts(enclosure.candidates)
     plans = [f"P{_storey_at(storeys, np.array(c.axis[:2])) + 1}" for c in single]
-    return find_openings(drawing, single, rooms, plans, Witnesses(read_schedules(drawing), opening_labels(drawing, labels)))
+    return find_openings(
+        drawing, single, rooms, plans, Witnesses(read_schedules(drawing), opening_labels(drawing, labels))
+    )
 
 
 def _with_openings(rooms: Sequence[Room], openings: Sequence[Opening]) -> tuple[tuple[Room, ...], tuple[Opening, ...]]:
-    """The rooms with each opening's ref in the side it stands in, and the openings without rooms that they do not bound.
+    """The rooms with each opening's ref in the side it stands in, and the openings without rooms that they do not
+    bound.
 
     A door between two panels stands in no side of the room round it.
     """
@@ -254,16 +329,19 @@ def _with_openings(rooms: Sequence[Room], openings: Sequence[Opening]) -> tuple[
     bounding: dict[int, list[str]] = {}
     for room in rooms:
         own = by_room.get(room.ref, [])
-        lines = shapely.linestrings(np.array([(s.start, s.end) for s in room.sides])) if own else None
+        lines = shapely.linestrings(np.array([(s.start, s.end) for s in room.sides]))
         for n in own:
             side = _side_of(room, lines, openings[n])
             if side >= 0:
                 held.setdefault((room.ref, side), []).append(openings[n].ref)
                 bounding.setdefault(n, []).append(room.ref)
     placed = tuple(
-        replace(r, sides=tuple(replace(s, openings=tuple(held.get((r.ref, k), ()))) for k, s in enumerate(r.sides))) for r in rooms
+        replace(r, sides=tuple(replace(s, openings=tuple(held.get((r.ref, k), ()))) for k, s in enumerate(r.sides)))
+        for r in rooms
     )
-    return placed, tuple(replace(o, rooms=tuple(r for r in o.rooms if r in bounding.get(n, ()))) for n, o in enumerate(openings))
+    return placed, tuple(
+        replace(o, rooms=tuple(r for r in o.rooms if r in bounding.get(n, ()))) for n, o in enumerate(openings)
+    )
 
 
 def _side_of(room: Room, lines: Index, opening: Opening) -> int:
@@ -282,7 +360,9 @@ def _side_of(room: Room, lines: Index, opening: Opening) -> int:
     return number
 
 
-def _queries(rooms: Sequence[Room], openings: Sequence[Opening], found: _Found, plans: Sequence[SheetRegion]) -> list[Query]:
+def _queries(
+    rooms: Sequence[Room], openings: Sequence[Opening], found: _Found, plans: Sequence[SheetRegion]
+) -> list[Query]:
     inside = [x for x in found.assignment.outside if any(_holds(p.bounds, x.at) for p in plans)]
     return outline_queries(rooms, found.assignment, found.weak, found.closed, inside)
 
@@ -298,7 +378,9 @@ def _layer_use(drawing: Drawing, roles: Sequence[Role], enclosure: Enclosure) ->
         if enclosure.fabric_layers[n]:
             use[layer.name] = "walls" if roles[n].name != "column" else "columns"
         elif roles[n].name in ("door", "window", "opening", "text", "dimension"):
-            use[layer.name] = {"door": "doors", "window": "windows", "opening": "openings"}.get(roles[n].name, roles[n].name)
+            use[layer.name] = {"door": "doors", "window": "windows", "opening": "openings"}.get(
+                roles[n].name, roles[n].name
+            )
         else:
             use[layer.name] = f"ignored: {roles[n].name}"
     return use

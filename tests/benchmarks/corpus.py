@@ -6,6 +6,7 @@ time of reading and of understanding beside ezdxf's own reading of the same file
 
 from __future__ import annotations
 
+import contextlib
 import json
 import subprocess
 import sys
@@ -41,15 +42,26 @@ def as_json(plan: Plan) -> dict[str, object]:
         "drawing": {"metres_per_unit": plan.metres_per_unit, "unit": plan.unit},
         "rooms": [
             {
-                "ref": r.ref, "name": r.name, "outline": ring(r.outline), "holes": [ring(h) for h in r.holes],
-                "floor_area_m2": r.floor_area_m2, "perimeter_m": r.perimeter_m, "confidence": r.confidence,
+                "ref": r.ref,
+                "name": r.name,
+                "outline": ring(r.outline),
+                "holes": [ring(h) for h in r.holes],
+                "floor_area_m2": r.floor_area_m2,
+                "perimeter_m": r.perimeter_m,
+                "confidence": r.confidence,
                 "queries": [q.ref for q in queries if r.ref in q.about],
             }
             for r in plan.rooms
         ],
         "openings": [{"kind": o.kind, "at": ring((o.at,))[0], "width_m": o.width_m} for o in plan.openings],
         "queries": [
-            {"ref": q.ref, "kind": q.kind, "concerns": q.concerns, "says": q.says, "at": ring((q.at,))[0] if q.at else None}
+            {
+                "ref": q.ref,
+                "kind": q.kind,
+                "concerns": q.concerns,
+                "says": q.says,
+                "at": ring((q.at,))[0] if q.at else None,
+            }
             for q in queries
         ],
     }
@@ -58,10 +70,8 @@ def as_json(plan: Plan) -> dict[str, object]:
 def measure(path: Path) -> tuple[dict[str, object], dict[str, float]]:
     """The JSON of one drawing and the seconds that ezdxf, reading and understanding took."""
     marks = [time.perf_counter()]
-    try:
+    with contextlib.suppress(DXFError, OSError, ValueError):
         ezdxf.readfile(path)
-    except (DXFError, OSError, ValueError):
-        pass
     marks.append(time.perf_counter())
     raw = read_drawing(path)
     marks.append(time.perf_counter())
@@ -87,9 +97,14 @@ def main(words: list[str]) -> None:
         (keep / f"{path.stem}.json").write_text(json.dumps(document))
         totals = {k: totals[k] + seconds[k] for k in totals}
         print(f"{path.stem:34s} " + "  ".join(f"{k} {v:6.3f} s" for k, v in seconds.items()))
-    print("  ".join(f"{k} {v:.2f} s" for k, v in totals.items()), f" plan / ezdxf {totals['plan'] / max(totals['ezdxf'], 1e-9):.2f}")
+    print(
+        "  ".join(f"{k} {v:.2f} s" for k, v in totals.items()),
+        f" plan / ezdxf {totals['plan'] / max(totals['ezdxf'], 1e-9):.2f}",
+    )
     for group in ("bim", "drawn"):
-        subprocess.run([sys.executable, SHARED / "tools" / "score_rooms.py", SHARED / "corpus" / group, keep], check=False)
+        subprocess.run(
+            [sys.executable, SHARED / "tools" / "score_rooms.py", SHARED / "corpus" / group, keep], check=False
+        )
     print("JSON in", keep)
 
 
