@@ -21,7 +21,7 @@ from shapely import STRtree, box, points
 from shapely.geometry import Polygon
 
 from takeoff.drawing.model import Drawing, Point, Text
-from takeoff.plan._height_texts import height_in
+from takeoff.plan._height_texts import height_in, slopes
 from takeoff.plan._label_groups import groups_of
 from takeoff.plan._printed import Area
 from takeoff.plan._printed_queries import printed_queries
@@ -279,6 +279,8 @@ def _confidence(label: Label, named: list[Line]) -> float:
         return 0.0
     figures = sum(1 for k in ("area", "size", "height") if kinds[k]) + bool(label.number)
     known = max((line.reading.room.confidence for line in named if line.reading.room), default=0.0)
+    if not known and any(slopes(line.text) for line in label.lines):
+        return 0.0
     if known or any(line.tag for line in named):
         return max(known, _SURE if figures else known) * (0.6 if kinds["note"] else 1.0)
     if named and figures:

@@ -91,6 +91,7 @@ def test_other_heights_are_told_apart(text: str, kind: str, metres: float) -> No
     "text",
     [
         "+2.70",
+        "CEILING +5.050",
         "h=0.90",
         "H=2.5%",
         "D01",

@@ -197,6 +197,16 @@ def test_repeated_size_codes_are_no_room_numbers() -> None:
     assert (found.name, found.number) == ("CLO.", "")
 
 
+def test_a_note_on_a_slope_is_no_name_however_it_is_printed() -> None:
+    def draw(space: Any) -> None:
+        for n, text in enumerate(["Kitchen", "Bathroom"]):
+            write(space, text, 9.0 * n, 0, 0.2)
+        for n, text in enumerate(["Sloping ceiling:", "1.50 at back wall", "rising to 2.50"]):
+            write(space, text, 20, -0.3 * n, 0.2)
+
+    assert [r.name for r in rooms(draw)] == ["Kitchen", "Bathroom"]
+
+
 def test_rows_of_a_schedule_are_no_rooms() -> None:
     def draw(space: Any) -> None:
         stack(space, ["BEDROOM", "12.0 m2"], 50, 50)
