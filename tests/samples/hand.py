@@ -24,6 +24,7 @@ def truth(sample: str) -> dict[str, Any]:
         for space in told.setdefault(spaces, {}).values():
             dx, dy = told["storeys"][space["storey"]]
             space["polygon"] = Polygon([(x + dx, y + dy) for x, y in points(space["outline"])])
+    told.setdefault("rooflights", {})
     first = next(iter(told["storeys"]))
     for opening in told["openings"].values():
         dx, dy = told["storeys"][opening.get("storey", first)]

@@ -105,12 +105,22 @@ def test_opening(sample: str, number: str) -> None:
     assert sorted(opening.rooms) == sorted(room_of(sample, space).ref for space in beside)
 
 
+@pytest.mark.parametrize(("sample", "which"), every("rooflights"))
+def test_rooflight(sample: str, which: str) -> None:
+    true = truth(sample)["rooflights"][which]
+    light = next(o for o in done(sample).plan.openings if Point(on_sheet(sample, [o.at])[0]).distance(
+        Point(true["at"])) < 0.05)
+    assert light.kind == "rooflight"
+    assert (light.width_m, light.height_m) == pytest.approx((true["width"], true["height"]), abs=LENGTH)
+    assert light.rooms == (room_of(sample, truth(sample)["rooms"][true["room"]]).ref,)
+
+
 @pytest.mark.parametrize("sample", SAMPLES)
 def test_nothing_is_found_twice_or_out_of_the_air(sample: str) -> None:
     told = truth(sample)
     spaces = [*told["rooms"].values(), *told["cupboards"].values(), *told["others"].values()]
     assert len(done(sample).plan.rooms) <= len(spaces)
-    assert len(done(sample).plan.openings) == len(told["openings"])
+    assert len(done(sample).plan.openings) == len(told["openings"]) + len(told["rooflights"])
     for cupboard in told["cupboards"].values():
         at = cupboard["polygon"].representative_point()
         rooms = [Polygon(on_sheet(sample, r.outline)) for r in done(sample).plan.rooms]
