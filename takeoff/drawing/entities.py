@@ -33,6 +33,8 @@ _UNDRAWN = frozenset({
 })  # fmt: skip
 """Standard types that ezdxf has no class for; any other unknown type is an add-on program's own object."""
 _ANNOTATIONS = frozenset({"LEADER", "MULTILEADER", "MLEADER", "TOLERANCE", "ARC_DIMENSION", "LARGE_RADIAL_DIMENSION"})
+_ISLANDS_IGNORED = 2
+"""Hatch style that fills islands too (DXF reference, HATCH group 75)."""
 _SOLID = RingNote(True, "SOLID", False)
 _SPLINE_CHORDS = 32
 """Points for a spline per control span of four; enough for the 1 % arc test and for drawing."""
@@ -195,16 +197,39 @@ def _hatch(store: Gathered, entity: Any, have: Have) -> None:
     pattern = "SOLID" if solid else str(have.get("pattern_name", ""))
     elevation = have.get("elevation")
     height = elevation.z if elevation is not None else 0.0
-    rings = [(path, ring) for path in entity.paths.paths if len(ring := hatch_ring(path)) > 1]
+    rings = [ring for path in entity.paths.paths if len(ring := hatch_ring(path)) > 1]
     if not rings:
         store.left_out["not drawable", "HATCH without outline"] += 1
         return
     row = store.row(entity, have, "HATCH", True)
-    several = len(rings) > 1
-    for path, ring in rings:
-        outer = not several or bool(path.path_type_flags & (1 | 16))
+    for ring, hole in zip(rings, _holes(rings, have.get("hatch_style", 0)), strict=True):
         store.polys.append(ring)
-        store.poly.append((row, height, store.frame(have), True, RingNote(True, pattern, not outer), 0.0))
+        store.poly.append((row, height, store.frame(have), True, RingNote(True, pattern, hole), 0.0))
+
+
+def _holes(rings: list[Any], style: int) -> list[bool]:
+    """Which rings of a hatch are holes: those inside an odd number of others (none where islands are ignored).
+
+    The file's own flags for outer rings are not trusted: many programs leave them out.
+    """
+    if len(rings) == 1 or style == _ISLANDS_IGNORED:
+        return [False] * len(rings)
+    import shapely
+
+    polygons = np.array([shapely.Polygon(_rounded(ring)) for ring in rings])
+    # A ring's own first corner may lie on its neighbour: its middle decides.
+    inner, outer = shapely.STRtree(polygons).query(shapely.point_on_surface(polygons), predicate="within")
+    smaller = shapely.area(polygons)[inner] < shapely.area(polygons)[outer]
+    depth = np.bincount(inner[smaller], minlength=len(rings))
+    return [bool(d % 2) for d in depth]
+
+
+def _rounded(ring: Any) -> Any:
+    """Corners of a ring (n, 2) with the middle of each side's bulge between them; a circle has but two corners."""
+    corners = ring[:, :2]
+    side = np.roll(corners, -1, axis=0) - corners
+    middle = corners + side / 2 + np.column_stack([side[:, 1], -side[:, 0]]) * ring[:, 2:] / 2
+    return np.stack([corners, middle], axis=1).reshape(-1, 2)
 
 
 def hatch_ring(path: Any) -> np.ndarray[Any, Any]:

@@ -90,7 +90,8 @@ def _push(
 
 def add_mtext(store: Gathered, entity: Any, have: Have) -> None:
     """An MTEXT: one text for each paragraph; a paragraph wrapped by the box's width takes the room of its lines."""
-    lines = paragraphs(entity.text, store.styles.encoding)
+    raw = entity.all_columns_raw_content() if entity.has_columns else entity.text
+    lines = paragraphs(raw, store.styles.encoding)
     if not any(lines):
         store.left_out["without words", "MTEXT"] += 1
         return

@@ -123,7 +123,8 @@ def test_hatches_give_their_boundaries(make: Make) -> None:
         model = document.modelspace()
         solid = model.add_hatch()
         solid.paths.add_polyline_path([(0, 0), (6, 0), (6, 5), (0, 5)], flags=1)
-        solid.paths.add_polyline_path([(1, 1), (3, 1), (3, 2), (1, 2)], flags=0)
+        solid.paths.add_polyline_path([(1, 1), (3, 1), (3, 2), (1, 2)], flags=1)  # the flag says outer, wrongly
+        solid.paths.add_polyline_path([(4, 3, 1), (5, 3, 1)], flags=1)  # a circle
         brick = model.add_hatch(dxfattribs=DOWN)
         brick.set_pattern_fill("ANSI31")
         edges = brick.paths.add_edge_path()
@@ -136,9 +137,10 @@ def test_hatches_give_their_boundaries(make: Make) -> None:
     found = [(r.pattern, r.hole, round(shapely.Polygon(r.ring).area, 2)) for r in drawing.regions]
     assert all(region.filled for region in drawing.regions)
     assert found[:2] == [("SOLID", False, 30.0), ("SOLID", True, 2.0)]
-    assert found[2][:2] == ("ANSI31", False)
-    assert found[2][2] == pytest.approx(16 + math.pi * 2, rel=2e-3)
-    assert min(drawing.regions[2].ring[:, 0] + drawing.origin[0]) > 15  # extrusion -Z mirrors x
+    assert found[2] == ("SOLID", True, pytest.approx(math.pi / 4, abs=0.01))
+    assert found[3][:2] == ("ANSI31", False)
+    assert found[3][2] == pytest.approx(16 + math.pi * 2, rel=2e-3)
+    assert min(drawing.regions[3].ring[:, 0] + drawing.origin[0]) > 15  # extrusion -Z mirrors x
 
 
 def test_splines_that_are_arcs_are_arcs(make: Make) -> None:
@@ -326,6 +328,26 @@ def test_dynamic_blocks_keep_their_name(make: Make) -> None:
     drawing = read_drawing(make(draw))
     assert drawing.symbols[0].name == "Door leaf"
     assert drawing.entities[0].block == "*U7"
+
+
+def test_tables_show_their_cells(make: Make, tmp_path: Path) -> None:
+    """A table is drawn by an anonymous block, placed like a reference (DXF reference, ACAD_TABLE)."""
+
+    def draw(document: Any) -> None:
+        cells = document.blocks.new("*T1")
+        cells.add_line((0, 0), (8, 0))
+        cells.add_mtext("D01", dxfattribs={"insert": (1, -1)})
+        document.modelspace().add_line((0, 0), (1, 1))
+
+    data = make(draw).read_bytes()
+    table = b"  0\nACAD_TABLE\n  5\nABC\n330\n1F\n100\nAcDbEntity\n  8\n0\n100\nAcDbBlockReference\n  2\n*T1\n"
+    table += b" 10\n50.0\n 20\n60.0\n 30\n0.0\n100\nAcDbTable\n"
+    at = data.index(b"ENTITIES\n") + len(b"ENTITIES\n")
+    (tmp_path / "table.dxf").write_bytes(data[:at] + table + data[at:])
+    drawing = read_drawing(tmp_path / "table.dxf")
+    assert [text.value for text in drawing.texts] == ["D01"]
+    ends = drawing.segments.ends[["/" in drawing.entities[n].handle for n in drawing.segments.entity]]
+    assert ends[0] + np.tile(drawing.origin, 2) == pytest.approx([50, 60, 58, 60])
 
 
 def test_symbols_know_their_place(make: Make) -> None:
