@@ -45,6 +45,7 @@ __all__ = [
 TIE = 0.0005
 """m or m2: figures nearer than this are one figure (half of what a third decimal shows)."""
 VOID = "void"
+RULED_OUT = "the rule does not count this reveal"
 
 
 def same(one: float, other: float) -> bool:
@@ -156,14 +157,15 @@ def opening_rows(takeoff: Takeoff) -> dict[str, OpeningRow]:
 
 
 def cut_rows(takeoff: Takeoff, openings: Mapping[str, OpeningRow], limit: float) -> tuple[CutRow, ...]:
-    """Every deduction, surface by surface. What the surface lost otherwise (a stair well) is a row of its own."""
+    """Every deduction, surface by surface. What it lost otherwise (a stair well) is a row of its own."""
     rows: list[CutRow] = []
     for surface in takeoff.measured.surfaces:
         for cut in surface.deductions:
             rows.append(_cut(surface, cut, openings.get(cut.opening), TOP + len(rows), limit))
         lost = surface.gross_m2 - surface.net_m2 - sum(d.area_m2 for d in surface.deductions)
         if not same(lost, 0.0):
-            rows.append(CutRow(surface.ref, VOID, None, None, lost, None, lost, "void, as drawn"))
+            what, why = (surface.opening, RULED_OUT) if surface.kind == "reveal" else (VOID, "void, as drawn")
+            rows.append(CutRow(surface.ref, what, None, None, lost, None, lost, why))
     return tuple(rows)
 
 

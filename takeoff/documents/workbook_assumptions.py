@@ -35,18 +35,22 @@ def write_assumptions(book: Workbook, styles: Styles, takeoff: Takeoff, places: 
 
 def cautions(takeoff: Takeoff) -> list[Row]:
     """Every caution once: of the job, then of the build-ups in use, then their limits."""
-    rows: list[Row] = [("Caution", NOT_A_SURVEY, "")]
     notices = takeoff.work.notices
-    rows += [("Caution", f"{n.title}{_rooms(n.about)}: {n.says}", n.source) for n in notices]
+    rows: list[Row] = []
+    if not any(notice.slug == "not-a-survey" for notice in notices):
+        rows.append(("Caution", NOT_A_SURVEY, ""))
+    rows += [("Caution", f"{n.title}{_rooms(n.about, takeoff)}: {n.says}", n.source) for n in notices]
     rows += [("Caution", text, "") for text in takeoff.work.cautions if not notices]
+    told = {notice.title for notice in notices}
     for build_up in takeoff.work.build_ups.values():
-        rows += [("Caution", text, build_up.title) for text in build_up.cautions]
+        rows += [("Caution", text, build_up.title) for text in build_up.cautions if text not in told]
         rows += [("Limit", text, build_up.title) for text in build_up.limits]
     return list({row[1]: row for row in reversed(rows)}.values())[::-1]
 
 
-def _rooms(refs: tuple[str, ...]) -> str:
-    return f" ({_listed(refs)})" if refs else ""
+def _rooms(refs: tuple[str, ...], takeoff: Takeoff) -> str:
+    """Which rooms a caution is for, unless it is for all."""
+    return f" ({_listed(refs)})" if refs and set(refs) != takeoff.covered_rooms else ""
 
 
 def assumptions(takeoff: Takeoff) -> list[Row]:

@@ -37,6 +37,7 @@ __all__ = [
     "Styles",
     "begin_sheet",
     "cell_at",
+    "handles_shown",
     "number_of",
     "put",
     "put_headings",
@@ -90,10 +91,10 @@ def number_of(cell: Cell) -> float:
     return float(number)
 
 
-def _addend(cell: Cell) -> float:
-    """What a total counts of `cell`: texts and blanks count nothing."""
+def _addend(cell: Cell) -> float | None:
+    """What a total counts of `cell`: nothing of texts and blanks."""
     number = cell.value if isinstance(cell, Live) else cell
-    return float(number) if isinstance(number, (int, float)) else 0.0
+    return float(number) if isinstance(number, (int, float)) else None
 
 
 @dataclass(frozen=True, slots=True)
@@ -280,9 +281,11 @@ def put_table(
         if column.name:
             book.define_name(column.name, f"='{sheet.name}'!${letter}${header + 2}:${letter}${last + 1}")
         if column.total:
-            now = sum(_addend(cells[number]) for cells in body)
-            formula = f"=SUBTOTAL(9,{letter}{header + 2}:{letter}{last + 1})"
-            sheet.write_formula(header - 1, number, formula, styles.total(column.number), now)
+            addends = [a for a in (_addend(cells[number]) for cells in body) if a is not None]
+            body_range = f"{letter}{header + 2}:{letter}{last + 1}"
+            formula = f'=IF(COUNT({body_range})=0,"",SUBTOTAL(9,{body_range}))'
+            style = styles.total(column.number)
+            sheet.write_formula(header - 1, number, formula, style, sum(addends) if addends else "")
     if any(column.total for column in columns):
         sheet.write_string(header - 1, 0, "Total", styles.total("@"))
     if filtered:
@@ -315,6 +318,11 @@ def _lines(text: str, width: float) -> int:
     for a row before it is opened in a spreadsheet, and a preview never does."""
     room = max(4, int(width))
     return min(MOST_LINES, sum(1 + len(line) // room for line in text.split("\n")))
+
+
+def handles_shown(handles: Iterable[str]) -> str:
+    """Handles as a person looks them up in the drawing: of what lies in a block, the block reference, once."""
+    return " ".join(dict.fromkeys(handle.partition("/")[0] for handle in handles))
 
 
 def cell_at(columns: Columns, heading: str, row: int, sheet: str = "") -> str:

@@ -75,7 +75,7 @@ ROOM_COLUMNS = Columns(
     Column("External angles (m)", 8, M, total=True),
     Column("Angles round openings (m)", 9, M, total=True),
     Column("Corners in / out", 8),
-    Column("Openings", 11),
+    Column("Openings", 18),
     Column("Angles", 7),
     Column("Queries", 8),
     Column("Sure (%)", 6, "0"),
@@ -156,7 +156,7 @@ BUILD_UP_COLUMNS = Columns(
 )
 
 MATERIAL_COLUMNS = Columns(
-    Column("Material", 26, name="line_material"),
+    Column("Material", 30, name="line_material"),
     Column("Kind", 11),
     Column("Delivery", 11),
     Column("Part (%)", 6, "0.##", editable=True),
@@ -171,8 +171,7 @@ MATERIAL_COLUMNS = Columns(
     Column("Left over", 9, KG),
     Column("Weight (kg)", 10, COUNT, total=True, name="line_kg"),
     Column("Price per pack", 9, MONEY),
-    Column("Cost", 10, MONEY, total=True, name="line_cost"),
-    Column("Price note", 10, name="line_price_note"),
+    Column("Cost", 11, MONEY, total=True, name="line_cost"),
     Column("Lifting", 16),
     Column("Working as ordered", 26),
 )
@@ -207,18 +206,18 @@ SETTING_COLUMNS = Columns(
 SETTINGS = (
     (
         "default_height",
-        "Ceiling height where nothing gives one",
+        "Ceiling height by default",
         "m",
         "Rooms with 'default' under Height from follow it.",
     ),
-    ("default_door", "Door height where nothing gives one", "m", "Doors with 'default' under Height from follow it."),
+    ("default_door", "Door height by default", "m", "Doors with 'default' under Height from follow it."),
     (
         "default_window",
-        "Window height where nothing gives one",
+        "Window height by default",
         "m",
         "Windows with 'default' under Height from follow it.",
     ),
-    ("default_opening", "Plain opening height where nothing gives one", "m", "Plain openings likewise."),
+    ("default_opening", "Plain opening height by default", "m", "Plain openings likewise."),
     (
         "smallest_deducted",
         "Openings up to this area stay in",

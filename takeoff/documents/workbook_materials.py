@@ -38,8 +38,6 @@ if TYPE_CHECKING:
 
 __all__ = ["write_build_ups", "write_by_room", "write_materials"]
 
-PRICE_MISSING = "no price yet"
-
 
 def write_build_ups(book: Workbook, styles: Styles, takeoff: Takeoff, places: Places) -> None:
     """Write the sheet Build-ups."""
@@ -70,13 +68,11 @@ def write_materials(book: Workbook, styles: Styles, takeoff: Takeoff, places: Pl
 
 def _line(row: LineRow, names: dict[str, str], deliveries: dict[str, str]) -> list[Cell]:
     material = row.line.material
-    price = cell_at(MATERIAL_COLUMNS, "Price per pack", row.row)
-    missing = PRICE_MISSING if material.price is None else ""
     delivery = deliveries.get(row.line.delivery, row.line.delivery)
-    cells: list[Cell] = [Link(RATES, row.rate.row, names[material.slug]), material.kind, delivery, row.part_pct]
-    cells += [row.net, material.unit, row.waste, row.with_waste, material.pack, row.pack_size, row.extra, row.packs]
-    cells += [row.left_over, row.weight, row.price, row.cost, Live(f'=IF({price}="","{PRICE_MISSING}","")', missing)]
-    return [*cells, row.line.caution, row.line.how]
+    cells: list[Cell] = [names[material.slug], Link(RATES, row.rate.row, material.kind or "rates"), delivery]
+    cells += [row.part_pct, row.net, material.unit, row.waste, row.with_waste, material.pack, row.pack_size, row.extra]
+    cells += [row.packs, row.left_over, row.weight, row.price, row.cost, row.line.caution, row.line.how]
+    return cells
 
 
 def write_by_room(book: Workbook, styles: Styles, takeoff: Takeoff, places: Places) -> None:
@@ -105,7 +101,7 @@ def write_by_room(book: Workbook, styles: Styles, takeoff: Takeoff, places: Plac
 
 def _share_column(rate: RateRow, names: dict[str, str]) -> Column:
     material = rate.material
-    return Column(f"{names[material.slug]} ({material.pack})", 12, "#,##0.00", total=True)
+    return Column(f"{names[material.slug]} ({material.pack})", 12, "#,##0.00;-#,##0.00;", total=True)
 
 
 def _weight(number: int, shares: list[Cell], columns: Columns, rates: list[RateRow]) -> Cell:

@@ -4,7 +4,17 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from takeoff.documents.workbook_cells import Cell, Link, Live, Styles, begin_sheet, cell_at, number_of, put_table
+from takeoff.documents.workbook_cells import (
+    Cell,
+    Link,
+    Live,
+    Styles,
+    begin_sheet,
+    cell_at,
+    handles_shown,
+    number_of,
+    put_table,
+)
 from takeoff.documents.workbook_layout import (
     DEDUCTION_COLUMNS,
     DEDUCTIONS,
@@ -44,7 +54,7 @@ def write_openings(book: Workbook, styles: Styles, takeoff: Takeoff, places: Pla
             wall,
             opening.style,
         ]
-        cells += [opening.size_from, opening.height_from, " ".join(opening.handles)]
+        cells += [opening.size_from, opening.height_from, handles_shown(opening.handles)]
         rows.append(cells)
     put_table(book, sheet, styles, OPENING_COLUMNS, rows)
 

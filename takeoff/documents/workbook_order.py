@@ -18,6 +18,7 @@ __all__ = ["RATE_HEADER", "LineRow", "RateRow", "line_rows", "rate_rows", "room_
 
 RATE_HEADER = HEADER + len(SETTINGS) + 3
 """Heading row (0-based) of the materials on the sheet Rates, below the settings."""
+UNPRICED = "no price yet"
 WHOLE = 6
 """Decimals to which packs are rounded before rounding up, so that 7.0000000001 bags are 7."""
 
@@ -122,8 +123,8 @@ def _line(line: OrderLine, row: int, rate: RateRow, part: float, net: float) -> 
         weight=Live(f"={at('Packs to buy')}*{rate.cell('Pack weighs (kg)')}", packs * material.pack_kg),
         price=Live(f'=IF({price_cell}="","",{price_cell})', "" if price is None else float(price)),
         cost=Live(
-            f'=IF({at("Price per pack")}="","",{at("Packs to buy")}*{at("Price per pack")})',
-            "" if price is None else packs * float(price),
+            f'=IF({at("Price per pack")}="","{UNPRICED}",{at("Packs to buy")}*{at("Price per pack")})',
+            UNPRICED if price is None else packs * float(price),
         ),
     )
 

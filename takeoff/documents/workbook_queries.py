@@ -15,6 +15,10 @@ if TYPE_CHECKING:
 __all__ = ["write_queries"]
 
 
+MOST_REFS = 4
+"""Refs shown of what a query is about; the marked plan and the question itself tell of the others."""
+
+
 def write_queries(book: Workbook, styles: Styles, takeoff: Takeoff, places: Places) -> None:
     """Write the sheet Queries. Places are in metres on the drawing's own axes."""
     says = "What the drawing does not settle. Until you answer, the takeoff goes on as each line says."
@@ -31,7 +35,8 @@ def write_queries(book: Workbook, styles: Styles, takeoff: Takeoff, places: Plac
 
 def _about(refs: tuple[str, ...], places: Places) -> Cell:
     """The refs, linked to the first that has a row."""
-    text = ", ".join(refs)
+    more = len(refs) - MOST_REFS
+    text = ", ".join(refs) if more <= 1 else f"{', '.join(refs[:MOST_REFS])} and {more} more"
     for ref in refs:
         if ref in places.room_row:
             return Link(ROOMS, places.room_row[ref], text)

@@ -10,6 +10,7 @@ from takeoff.documents.workbook_layout import RATE_COLUMNS, RATES, SETTING_COLUM
 from takeoff.documents.workbook_order import RATE_HEADER, RateRow
 from takeoff.documents.workbook_places import Places
 from takeoff.documents.workbook_takes import material_names
+from takeoff.materials.model import Material
 from takeoff.record import Takeoff
 
 if TYPE_CHECKING:
@@ -49,4 +50,22 @@ def _rate(row: RateRow, names: dict[str, str]) -> list[Cell]:
     material = row.material
     price = None if material.price is None else float(material.price)
     cells: list[Cell] = [names[material.slug], material.pack, material.unit, material.pack_size, material.pack_kg]
-    return [*cells, row.waste_pct, price, material.price_date, material.supplier, material.source]
+    return [*cells, row.waste_pct, price, material.price_date, material.supplier, _source(material)]
+
+
+def _source(material: Material) -> str:
+    """Where the figures of this sheet come from."""
+    told = [f"{SOURCES[key]}: {source}" for key, source in material.sources if key in SOURCES]
+    return "; ".join(told) or material.source
+
+
+SOURCES = {
+    "pack_size": "pack",
+    "pack_kg": "weight",
+    "kg_per_m2": "weight",
+    "sizes_mm": "sheets",
+    "lengths_m": "lengths",
+    "kg_per_m2_mm": "coverage",
+    "waste": "waste",
+}
+"""Values of data/materials.toml that the sheet shows, in the sheet's words."""

@@ -143,7 +143,7 @@ def _measured(places: Places) -> Iterator[_Row]:
 def _noted(places: Places) -> Iterator[_Row]:
     """What is measured apart within the totals above: curved, narrow, above the height limit."""
     see = Link(SURFACES, 0, SURFACES)
-    for word, said in (("curved", "of these, curved"), ("narrow", "of these, narrow widths")):
+    for word, said in (("curved", "of these, curved"), ("narrow", "of these, narrow faces")):
         some = [r for r in places.surfaces.values() if getattr(r.surface, word)]
         if some:
             net = sum(number_of(r.net) for r in some)
@@ -166,7 +166,7 @@ def _bought(takeoff: Takeoff, places: Places) -> Iterator[_Row]:
     see = Link(MATERIALS, 0, MATERIALS)
     weight = sum(number_of(line.weight) for line in places.lines)
     yield _Row("Weight of the order", Live("=SUM(line_kg)", weight), "kg", COUNT, see)
-    costs = [number_of(line.cost) for line in places.lines if line.cost.value != ""]
+    costs = [number_of(line.cost) for line in places.lines if not isinstance(line.cost.value, str)]
     known: float | str = sum(costs) if costs else ""
     cost = Live('=IF(COUNT(line_cost)=0,"",SUM(line_cost))', known)
     yield _Row("Cost of what has a price", cost, "" if costs else "no price is known", MONEY, see)
@@ -183,9 +183,12 @@ def _asked(takeoff: Takeoff) -> Iterator[_Row]:
 
 
 def _cautions(sheet: BulkSheet, styles: Styles, row: int, takeoff: Takeoff) -> None:
+    warnings = takeoff.work.cautions
+    if not any(notice.slug == "not-a-survey" for notice in takeoff.work.notices):
+        warnings = (NOT_A_SURVEY, *warnings)
     style = styles.of(text_wrap=True, border=4, border_color="#808080")
     put(sheet, row, 0, Link(ASSUMPTIONS, 0, ASSUMPTIONS), styles.column(Column("", 0)))
-    for at, text in enumerate((NOT_A_SURVEY, *takeoff.work.cautions), row + 1):
+    for at, text in enumerate(warnings, row + 1):
         sheet.merge_range(at, 0, at, len(SUMMARY_COLUMNS) - 1, "", style)
         put(sheet, at, 0, text, styles.column(Column("", 0)))
         sheet.set_row(at, LINE_POINTS * (1 + len(text) // CAUTION_LINE))

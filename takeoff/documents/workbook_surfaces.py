@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from takeoff.documents.workbook_cells import TOP, Cell, Link, Styles, begin_sheet, put_table
+from takeoff.documents.workbook_cells import TOP, Cell, Link, Styles, begin_sheet, handles_shown, put_table
 from takeoff.documents.workbook_cells import range_of as range_
 from takeoff.documents.workbook_layout import ROOMS, SURFACE_COLUMNS, SURFACES
 from takeoff.documents.workbook_places import Places
@@ -32,7 +32,7 @@ def write_surfaces(book: Workbook, styles: Styles, takeoff: Takeoff, places: Pla
         cells += [row.gross, row.off, row.net, places.surface_labels.get(ref, "")]
         cells += [given.background, given.decided_by] if given else ["", ""]
         cells += [_openings(surface), _rule(surface, rule), _of_note(surface)]
-        cells += [surface.over_height_m2, surface.how, " ".join(surface.handles)]
+        cells += [surface.over_height_m2, surface.how, handles_shown(surface.handles)]
         rows.append(cells)
     end = put_table(book, sheet, styles, SURFACE_COLUMNS, rows)
     labels = tuple(dict.fromkeys(take.label for take in places.takes if take.measure == "m2"))
@@ -73,7 +73,7 @@ def _of_note(surface: Surface) -> str:
     if surface.curved:
         notes.append(f"curved, radius {surface.radius_m:.2f} m" if surface.radius_m else "curved")
     if surface.narrow:
-        notes.append("narrow: billed by the metre")
+        notes.append("narrow")
     if surface.external:
         notes.append("outer wall")
     if surface.wall_type != "unknown":

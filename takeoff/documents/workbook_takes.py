@@ -13,6 +13,7 @@ from __future__ import annotations
 from collections import Counter, defaultdict
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
+from itertools import count
 
 from takeoff.documents.safe_text import clean
 from takeoff.documents.workbook_areas import TIE, AngleRow, SurfaceRow
@@ -30,6 +31,8 @@ EVEN = 1e-6
 """Relative: coverages nearer than this are one coverage, besides what `TIE` may have moved the areas."""
 SPARE = 1e-4
 """Relative: what the order's net may differ from the sum of the needs by rounding alone."""
+LAID_ON_EDGES = ("bead", "scrim")
+"""Kinds of material that an edge is known by."""
 LONGEST_LABEL = 80
 """Characters; formulas look up labels, and a criterion may have 255."""
 
@@ -90,16 +93,22 @@ def surface_labels(takeoff: Takeoff) -> dict[str, str]:
 
 
 def edge_labels(takeoff: Takeoff) -> dict[str, str]:
-    """Label of each edge: the titles of what it takes."""
-    titles = material_names(takeoff)
+    """Label of each edge: its bead or scrim. Edges that take the same bead with other fixings are told apart."""
+    kinds = {line.material.slug: line.material.kind for line in takeoff.order.lines}
     edges = {edge.ref for edge in takeoff.measured.edges}
-    taken: dict[str, list[str]] = defaultdict(list)
+    taken: dict[str, dict[str, None]] = defaultdict(dict)
     for need in takeoff.work.needs:
         if need.layer and need.surface in edges:
-            title = titles.get(need.material, need.material)
-            if title not in taken[need.surface]:
-                taken[need.surface].append(title)
-    return {ref: _label(" + ".join(parts)) for ref, parts in taken.items()}
+            taken[need.surface][need.material] = None
+    names = material_names(takeoff)
+    labels: dict[frozenset[str], str] = {}
+    for materials in map(frozenset, taken.values()):
+        if materials not in labels:
+            first = min(materials, key=lambda slug: (kinds.get(slug) not in LAID_ON_EDGES, slug))
+            label, used = names.get(first, first), set(labels.values())
+            numbered = (f"{label} ({n})" for n in count(2))
+            labels[materials] = label if label not in used else next(name for name in numbered if name not in used)
+    return {ref: labels[frozenset(materials)] for ref, materials in taken.items()}
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,8 +11,11 @@ import jsonschema
 import pytest
 
 from takeoff.documents.json_document import as_document, to_json
+from takeoff.job import Job
+from takeoff.pipeline import take_off
 from takeoff.record import Takeoff
 from tests.documents import building
+from tests.documents.priced import priced
 
 DOCS = Path(__file__).parents[2] / "docs"
 SCHEMA = json.loads((DOCS / "takeoff.schema.json").read_text(encoding="utf-8"))
@@ -89,3 +92,16 @@ def example_of(schema: dict[str, Any]) -> Any:
     if "$ref" in schema:
         return example_of(SCHEMA["$defs"][schema["$ref"].rsplit("/", 1)[1]])
     return {key: example_of(inner) for key, inner in schema.get("properties", {}).items()}
+
+
+@pytest.mark.parametrize("sample", sorted((DOCS.parent / "samples").glob("*.dxf")), ids=lambda p: p.stem)
+def test_real_output_fits_the_schema(sample: Path) -> None:
+    text = to_json(take_off(sample, Job()))
+    jsonschema.Draft202012Validator(SCHEMA).validate(json.loads(text))
+
+
+def test_a_priced_takeoff_fits_the_schema() -> None:
+    document = json.loads(to_json(priced(2)))
+    jsonschema.Draft202012Validator(SCHEMA).validate(document)
+    assert document["price"]["total"]
+    assert document["programme"]["days"] > 0

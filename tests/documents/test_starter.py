@@ -9,9 +9,12 @@ from pathlib import Path
 
 import pytest
 
+from takeoff.documents.json_document import as_document
 from takeoff.documents.starter import starter_text, write_starter
+from takeoff.documents.workbook import write_workbook
 from takeoff.errors import OutputError
 from takeoff.job import Job, job_from, read_job
+from takeoff.pipeline import take_off
 from takeoff.query import Query
 from takeoff.record import Takeoff
 from tests.documents import building
@@ -134,3 +137,27 @@ def test_an_existing_job_file_stays(two_rooms: Takeoff, tmp_path: Path) -> None:
 
 def test_same_takeoff_same_text(two_rooms: Takeoff) -> None:
     assert starter_text(two_rooms, "a.dxf") == starter_text(building.takeoff(2), "a.dxf")
+
+
+@pytest.mark.parametrize("sample", sorted((Path(__file__).parents[2] / "samples").glob("*.dxf")), ids=lambda p: p.stem)
+def test_read_back_unchanged_it_gives_the_same_takeoff(sample: Path, tmp_path: Path) -> None:
+    first = take_off(sample, Job())
+    job = read_job(write_starter(first, sample, tmp_path / "job.toml"))
+    again = take_off(sample, job)
+    assert as_document(again) == as_document(first)
+    assert write_workbook(again) == write_workbook(first)
+
+
+def test_a_starter_of_decisions_keeps_the_takeoff(tmp_path: Path) -> None:
+    """From a job file that decides things, the starter decides the same: the takeoff does not change."""
+    sample = Path(__file__).parents[2] / "samples" / "new_house.dxf"
+    decided = {
+        "heights": {"default": 2.6},
+        "rooms": {"R1": {"name": "Study", "height": 2.7}, "R2": {"wall_background": "brick"}},
+        "openings": {"W1": {"reveal_depth": 0.12}},
+        "materials": {"finish": {"price": 8.5, "waste": 12.5}},
+        "order": {"by": "storey"},
+    }
+    first = take_off(sample, job_from(decided))
+    job = read_job(write_starter(first, sample, tmp_path / "job.toml"))
+    assert as_document(take_off(sample, job)) == as_document(first)

@@ -73,8 +73,8 @@ def test_order_is_the_order_of_the_takeoff(four_rooms: Takeoff) -> None:
 def test_unknown_price_is_blank_and_listed(two_rooms: Takeoff) -> None:
     content = write_workbook(two_rooms)
     rows = {row["Material"]: row for row in table(content, "Materials")}
-    assert not rows["Finish plaster"]["Cost"]
-    assert rows["Finish plaster"]["Price note"] == "no price yet"
+    assert rows["Finish plaster"]["Cost"] == "no price yet"
+    assert not rows["Finish plaster"]["Price per pack"]
     assert rows["Plasterboard 12.5 mm"]["Cost"] == pytest.approx(9.75 * 19)
     texts = [str(row["What"]) for row in table(content, "Assumptions and cautions")]
     assert any("No price known" in text and "Finish plaster" in text for text in texts)
@@ -162,7 +162,7 @@ def _with_cached_value(content: bytes, sheet: str, cell: str, value: float) -> b
 @needs_soffice
 def test_a_changed_height_carries_through(two_rooms: Takeoff, tmp_path: Path) -> None:
     content = write_workbook(two_rooms)
-    after = edited(content, tmp_path, ("Rates", "Ceiling height where nothing gives one", "Value", 3.0))
+    after = edited(content, tmp_path, ("Rates", "Ceiling height by default", "Value", 3.0))
     walls = GIRTH * 3.0 - DOOR[0] * DOOR[1] - WINDOW[0] * WINDOW[1]
     assert after["Rooms", address(content, "Rooms", "R1", "Walls net (m2)")] == pytest.approx(walls)
     # R1's masonry walls (no openings in them) and reveals take 9.13 kg of undercoat a m2, R2's walls stay as they were.
