@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -12,6 +13,8 @@ from takeoff.errors import TakeoffError
 
 if TYPE_CHECKING:
     from takeoff.job import Job
+    from takeoff.plan.model import Plan
+    from takeoff.query import Query
     from takeoff.record import Takeoff
 
 __all__ = ["main"]
@@ -72,6 +75,7 @@ def check(drawing: Path | None, job_file: Path | None, picture: Path | None) -> 
     target = picture or Path(f"{path.stem}-check.pdf")
     for written in write_picture(read, plan, queries, target):
         click.echo(f"\nPicture: {written}")
+    _need_rooms(plan, queries)
 
 
 @main.command()
@@ -89,6 +93,7 @@ def start(drawing: Path | None, job_file: Path | None) -> None:
         raise click.UsageError("Name the drawing: takeoff start DRAWING.")
     target = job_file or drawing.with_suffix(".toml")
     takeoff = take_off(drawing, Job(), _progress)
+    _need_rooms(takeoff.plan, takeoff.queries)
     click.echo(f"Job file: {write_starter(takeoff, drawing, target)}")
 
 
@@ -112,6 +117,7 @@ def measure(
     takeoff = take_off(path, job, _progress)
     if json_file is not None:
         write_whole(json_file, to_json(takeoff))
+    _need_rooms(takeoff.plan, takeoff.queries)
     click.echo(
         "\n\n".join([found_text(takeoff.drawing, takeoff.plan), bought_text(takeoff), asked_text(takeoff.queries)])
     )
@@ -183,7 +189,6 @@ def record(
 def learn(history: Path) -> None:
     """Print what finished rooms say of your labour constants and packs, ready for the job file."""
     from takeoff.documents.found import history_text
-    from takeoff.errors import TakeoffError
     from takeoff.work.history import proposals, used_packs
 
     if not history.exists():
@@ -206,7 +211,16 @@ def _pairs(values: tuple[str, ...], option: str) -> dict[str, float]:
 def _priced(path: Path, job: Job) -> Takeoff:
     from takeoff.pipeline import price_up, take_off
 
-    return price_up(take_off(path, job, _progress), _progress)
+    takeoff = take_off(path, job, _progress)
+    _need_rooms(takeoff.plan, takeoff.queries)
+    return price_up(takeoff, _progress)
+
+
+def _need_rooms(plan: Plan, queries: Sequence[Query]) -> None:
+    """Stop where there is no room to measure, with the sentence that says why."""
+    if not plan.rooms:
+        says = next((q.says for q in queries if q.kind == "no-closed-room"), "No room was found in the drawing.")
+        raise TakeoffError(says)
 
 
 def _inputs(drawing: Path | None, job_file: Path | None, findings: Path | None = None) -> tuple[Path, Job]:

@@ -147,12 +147,16 @@ BAD: dict[str, tuple[Callable[[Path], Path], str]] = {
 def test_bad_drawings_are_refused_in_one_sentence_and_nothing_is_written(name: str, tmp_path: Path) -> None:
     make, says = BAD[name]
     drawing = make(tmp_path / "bad.dxf")
-    for command in (
-        ("measure", drawing, "--out", tmp_path / "out"),
-        ("measure", drawing, "--json", tmp_path / "j.json"),
-    ):
-        refused(run(*command), says)
-    assert not (tmp_path / "out").exists() and not (tmp_path / "j.json").exists()
+    for command in ("measure", "quote"):
+        refused(run(command, drawing, "--out", tmp_path / "out"), says)
+    assert not (tmp_path / "out").exists()
+
+
+def test_open_walls_still_give_the_machine_a_whole_file_with_the_question(tmp_path: Path) -> None:
+    refused(run("measure", no_closed_room(tmp_path / "r.dxf"), "--json", tmp_path / "j.json"), "No closed room")
+    document = json.loads((tmp_path / "j.json").read_text())
+    assert document["rooms"] == []
+    assert [q["kind"] for q in document["queries"] if q["concerns"] == "plan"] == ["no-closed-room"]
 
 
 @pytest.mark.skipif(not BROKEN.is_dir(), reason="the shared drawings are not beside this checkout")

@@ -40,7 +40,7 @@ from takeoff.plan.rooms import Numbered, Spaces, find_spaces
 from takeoff.plan.schedules import opening_labels, read_schedules
 from takeoff.plan.sides import RingSide, outline_of, ring_sides, sides_of, walls_behind
 from takeoff.plan.storeys import SheetRegion, read_sheet
-from takeoff.query import Query
+from takeoff.query import Query, query
 
 __all__ = ["understand"]
 
@@ -56,8 +56,7 @@ _SPACE_LEAST = 0.05
 def understand(drawing: Drawing, unit: UnitFinding, job: Job) -> Plan:
     """The plan that `drawing` (in metres) shows, under the decisions of `job`.
 
-    Raises `DrawingError` when there is neither a closed room nor the name of one, `JobError` for overrides that
-    match nothing.
+    Raises `DrawingError` when there is nothing that could be a wall, `JobError` for overrides that match nothing.
     """
     roles = layer_roles(drawing)
     sheet = read_sheet(drawing, roles)
@@ -70,12 +69,8 @@ def understand(drawing: Drawing, unit: UnitFinding, job: Job) -> Plan:
     openings = overridden(_openings(drawing, enclosure, found.rooms, storeys, labels), job)
     rooms, openings = _with_openings(found.rooms, openings)
     queries = [*unit.queries, *_queries(rooms, openings, found, plans), *found.heights.queries, *printed_queries(rooms)]
-    if not rooms and not found.assignment.outside:
-        raise DrawingError(
-            "No closed room was found in the drawing. Check that the layers with the walls are switched on, and "
-            "that the "
-            "drawing is a floor plan."
-        )
+    if not rooms:
+        queries.append(_nothing_closed(enclosure, storeys))
     check_refs(job, rooms)
     return Plan(
         unit.unit,
@@ -89,6 +84,21 @@ def understand(drawing: Drawing, unit: UnitFinding, job: Job) -> Plan:
         tuple(queries),
         _layer_use(drawing, roles, enclosure),
     )
+
+
+def _nothing_closed(enclosure: Enclosure, storeys: Sequence[Storey]) -> Query:
+    """The question when no room closes. Raises `DrawingError` when there is nothing that could be a wall."""
+    if not len(enclosure.runs) or not storeys:
+        raise DrawingError(
+            "No walls were found in the drawing. Check that it is a floor plan and that the layers with the walls "
+            "are switched on."
+        )
+    x0, y0, x1, y1 = storeys[0].bounds
+    says = (
+        "No closed room was found: the walls are open everywhere, or their layers are switched off. Look at the "
+        "drawing, close the outlines of the rooms, and read it again."
+    )
+    return query("no-closed-room", says, about=[s.ref for s in storeys], at=((x0 + x1) / 2, (y0 + y1) / 2))
 
 
 @dataclass(frozen=True)
