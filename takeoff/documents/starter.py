@@ -191,6 +191,8 @@ def _section(path: Place, section: _Section) -> str:
         lines[0] = f"{lines[0]:{BESIDE}}# {one_line(section.about)}"
     for query in section.asked:
         lines.append(remark(f"{query.ref} asks: {query.says}"))
+        others = (line.lstrip("# ") for line in query.answer.splitlines() if line.startswith("#"))
+        lines += [remark(f"  also: {line.removeprefix('or: ')}") for line in others]
     lines += [f"{toml_key(key)} = {toml_value(value)}" for key, value in section.decided.items()]
     for key, (value, why) in section.offered.items():
         if key not in section.decided:

@@ -186,7 +186,7 @@ BY_ROOM_COLUMNS = Columns(
 QUERY_COLUMNS = Columns(
     Column("Query", 7),
     Column("Concerns", 12, name="query_concerns"),
-    Column("About", 14),
+    Column("About", 21),
     Column("What to settle", 54),
     Column("East (m)", 11, M),
     Column("North (m)", 11, M),

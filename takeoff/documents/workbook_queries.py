@@ -15,7 +15,7 @@ if TYPE_CHECKING:
 __all__ = ["write_queries"]
 
 
-MOST_REFS = 4
+MOST_REFS = 2
 """Refs shown of what a query is about; the marked plan and the question itself tell of the others."""
 
 

@@ -60,6 +60,9 @@ def test_answers_to_the_same_table_do_not_clash(two_rooms: Takeoff) -> None:
         Query("c", "outline", "One or two?", ("R1",), None, '[[split]]\nroom = "R1"\nline = [[0, 0], [1, 1]]', "Q10"),
         Query("d", "background", "Brick?", (), None, '[wall_types.unknown]\nbackground = "brick"', "Q11"),
         Query("f", "height", "Slopes?", ("R1",), None, '[rooms.R1.slope]\nlow_side = "R1-S1"\nlow_height = 1.0', "Q13"),
+        Query(
+            "g", "height", "High?", ("R2",), None, "[rooms.R2]\nheight = 2.5\n# or: [heights]\n# default = 2.5", "Q14"
+        ),
         Query("e", "plan", "Not TOML at all", (), None, "ask the architect", "Q12"),
     )
     text = starter_text(replace(two_rooms, queries=two_rooms.queries + more), "a.dxf")
@@ -72,6 +75,7 @@ def test_answers_to_the_same_table_do_not_clash(two_rooms: Takeoff) -> None:
     everything = text.replace("# [wall_types.unknown]", "[wall_types.unknown]")
     assert job_from(tomllib.loads(uncommented(everything, "Q11"))).wall_types["unknown"].background == "brick"
     assert "# ask the architect" in lines
+    assert {"#   also: [heights]", "#   also: default = 2.5"} <= set(lines)
 
 
 DECIDED = """
