@@ -24,7 +24,7 @@ CHUNK_HOURS = 2.0
 def make_pieces(
     operations: Iterable[Operation], areas: Mapping[str, float], job: Job
 ) -> tuple[tuple[Piece, ...], tuple[Query, ...]]:
-    """The pieces in order of room and stage, and a query for each coat that no gang of this size can finish in a day.
+    """The pieces in order of room and stage, and a query about the coats that this gang cannot finish in a day.
 
     `areas` gives each surface's net area in m2, by ref: coats are cut in proportion to them.
     """
@@ -34,14 +34,12 @@ def make_pieces(
             stages.setdefault((operation.room, operation.stage), []).append(operation)
     order = {stage: n for n, stage in enumerate(load("programme")["order"])}
     pieces: list[Piece] = []
-    asked: list[Query] = []
     before: dict[str, dict[str, list[str]]] = {}
     for room, stage in sorted(stages, key=lambda key: (_room_rank(stages, key[0]), order[key[1]])):
         made = _stage_pieces(room, stage, stages[room, stage], areas, job, _after(stage, before.get(room, {})))
-        asked += [_too_long(piece) for piece in made if piece.unbroken and piece.hours > job.gang.hours_per_day]
         pieces += made
         before.setdefault(room, {})[stage] = [piece.ref for piece in made]
-    return tuple(pieces), tuple(asked)
+    return tuple(pieces), tuple(_too_long([p for p in pieces if p.unbroken and p.hours > job.gang.hours_per_day]))
 
 
 def _room_rank(stages: Mapping[tuple[str, str], object], room: str) -> int:
@@ -98,9 +96,8 @@ def _coat_parts(operations: Sequence[Operation], areas: Mapping[str, float], job
     total = sum(o.hours for o in operations)
     if total <= day:
         return [total]
-    shares = [hours for o in operations for hours in _by_surface(o, areas)]
     parts: list[float] = []
-    for hours in shares:
+    for hours in (h for o in operations for h in _by_surface(o, areas)):
         if parts and parts[-1] + hours <= day:
             parts[-1] += hours
         else:
@@ -109,14 +106,23 @@ def _coat_parts(operations: Sequence[Operation], areas: Mapping[str, float], job
 
 
 def _by_surface(operation: Operation, areas: Mapping[str, float]) -> list[float]:
-    known = [areas.get(ref, 0.0) for ref in operation.surfaces]
+    """Hours of each coat on each surface. Work at no one surface (patches on the walls) may be broken off anywhere."""
+    known = [areas[ref] for ref in operation.surfaces if areas.get(ref)]
     whole = sum(known)
-    return [operation.hours * area / whole for area in known if area] if whole else [operation.hours]
+    if not whole:
+        return _lengths(operation.hours)
+    coats = max(1, round(operation.quantity / whole))
+    return [operation.hours / coats * area / whole for _ in range(coats) for area in known]
 
 
-def _too_long(piece: Piece) -> Query:
+def _too_long(pieces: Sequence[Piece]) -> list[Query]:
+    """One question for all coats that are longer than the day."""
+    if not pieces:
+        return []
+    longest = ", ".join(f"{p.room} {p.stage} {p.hours:.1f} h" for p in pieces[:6]) + (" ..." if len(pieces) > 6 else "")
     says = (
-        f"{piece.title} in {piece.room} takes {piece.hours:.1f} hours without a break, longer than your day. "
-        "Set more people to it, a longer day, or plan a joint where the coat may stop."
+        f"A coat on one surface takes longer than your day without a break: {longest}. Set more people to it, a longer "
+        "day, or plan a joint where the coat may stop."
     )
-    return query("coat-longer-than-day", says, about=(piece.room,), answer="[gang]\npeople = 2")
+    about = tuple(dict.fromkeys(p.room for p in pieces))
+    return [query("coat-longer-than-day", says, about=about, answer="[gang]\npeople = 2")]
