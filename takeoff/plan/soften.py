@@ -38,6 +38,8 @@ _TRIM = 0.055
 """Double lines no farther apart are trim of a piece of furniture, metres."""
 _LEAF_SLIVER = 0.9
 """Largest face between a leaf, its swing and the wall, m2: a quarter circle of a 1.05 m leaf."""
+_MOST_BENT = 0.6
+"""Share of a sliver's outline that a swing can be: a chord and its quarter arc give 0.53."""
 _LONG_RUN, _BODIED = 1.5, 0.45
 """Lines at least this long, metres, tell the style: this share of their length has a wall's body beside it."""
 _GOING = (0.18, 0.36)
@@ -145,11 +147,18 @@ def _touched(arrangement: Arrangement, edges: Mask, count: int) -> Mask:
 def _share(arrangement: Arrangement, edges: Mask, face: Index, count: int) -> Floats:
     """For each face the share of its outline that the `edges` make, of which `face` (e,) names the one."""
     lengths = arrangement.lengths
-    total = np.zeros(count + 1)
-    np.add.at(total, arrangement.left, lengths)
-    np.add.at(total, arrangement.right, lengths)
+    total = _outlined(arrangement, np.ones(len(lengths), dtype=bool), count)
     part = np.bincount(face[edges], lengths[edges], minlength=count + 1)
-    return np.asarray(part[:count] / np.maximum(total[:count], 1e-9))
+    return np.asarray(part[:count] / np.maximum(total, 1e-9))
+
+
+def _outlined(arrangement: Arrangement, edges: Mask, count: int) -> Floats:
+    """For each face the length (metres) of the `edges` (mask) in its outline."""
+    lengths = arrangement.lengths[edges]
+    total = np.zeros(count + 1)
+    np.add.at(total, arrangement.left[edges], lengths)
+    np.add.at(total, arrangement.right[edges], lengths)
+    return total[:count]
 
 
 def _edge_any(arrangement: Arrangement, flagged: Mask) -> Mask:
@@ -161,12 +170,12 @@ def _edge_any(arrangement: Arrangement, flagged: Mask) -> Mask:
 def _swung(arrangement: Arrangement, lines: Lines, faces: Faces, named: Mask) -> Mask:
     """Curved edges that cut a sliver off a space: the swing of a door drawn on a wall layer.
 
-    A face bounded by curves alone is a round column and stays.
+    A face bounded for the most part by curves is a curved wall's body or a round column and stays.
     """
     curved = ~_edge_any(arrangement, lines.arc < 0)
     count = len(faces.area)
-    straight_too = _touched(arrangement, ~curved, count)
-    sliver = (faces.area <= _LEAF_SLIVER) & straight_too & ~named
+    total, bent = (_outlined(arrangement, edges, count) for edges in (np.ones(len(curved), dtype=bool), curved))
+    sliver = (faces.area <= _LEAF_SLIVER) & (bent <= _MOST_BENT * total) & ~named
     spacious = np.concatenate([faces.space & ~sliver, [True]])
     sliver = np.concatenate([sliver, [False]])
     left, right = arrangement.left, arrangement.right
