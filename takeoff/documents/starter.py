@@ -80,7 +80,7 @@ def _found(takeoff: Takeoff) -> dict[Place, _Section]:
     words: Offered = {key: (getattr(job.job, key), "") for key in names}
     words["existing"] = (False, "true: the rooms stand already, preparation is allowed for")
     words["built_before_2000"] = (False, "false only when you know it: else the asbestos caution stands")
-    evidence = "; ".join(f"{e.witness}: {e.says}" for e in takeoff.plan.unit_evidence)
+    evidence = "told by " + ", ".join(e.witness for e in takeoff.plan.unit_evidence if e.unit == takeoff.plan.unit)
     default = next((r.height_m for r in takeoff.measured.rooms if r.height_from == "default"), job.heights.default)
     usual = {
         key: (getattr(job.heights, key), "where nothing gives one") for key in ("door", "window", "sill", "opening")
@@ -188,7 +188,7 @@ def _section(path: Place, section: _Section) -> str:
     shown = bool(section.decided) or (path[0] in READY and len(path) <= 2)
     lines = [header if shown else f"# {header}"]
     if section.about:
-        lines[0] = f"{lines[0]:{BESIDE}}# {one_line(section.about)}"
+        lines[0] = f"{lines[0]:{BESIDE - 1}} # {one_line(section.about)}"
     for query in section.asked:
         lines.append(remark(f"{query.ref} asks: {query.says}"))
         others = (line.lstrip("# ") for line in query.answer.splitlines() if line.startswith("#"))
@@ -197,7 +197,7 @@ def _section(path: Place, section: _Section) -> str:
     for key, (value, why) in section.offered.items():
         if key not in section.decided:
             line = f"# {toml_key(key)} = {'' if value is None else toml_value(value)}"
-            lines.append(f"{line:{BESIDE}}# {one_line(why)}" if why else line)
+            lines.append(f"{line:{BESIDE - 1}} # {one_line(why)}" if why else line)
     return "\n".join(line.rstrip() for line in lines)
 
 

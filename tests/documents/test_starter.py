@@ -22,7 +22,7 @@ from tests.documents import building
 
 def uncommented(text: str, query: str) -> str:
     """The file after a person took the # from the line that answers `query`."""
-    answered = re.sub(rf"^# (.*# answers {query})$", r"\1", text, flags=re.MULTILINE)
+    answered = re.sub(rf"^# (.* # answers {query})$", r"\1", text, flags=re.MULTILINE)
     assert answered != text
     return answered
 
