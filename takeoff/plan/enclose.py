@@ -55,8 +55,8 @@ def enclose(drawing: Drawing, roles: Sequence[Role], usable: Mask) -> Enclosure:
     its segments.
     """
     swings, marks = find_swings(drawing, roles), find_marks(drawing, roles)
-    fabric, layers = fabric_lines(drawing, roles, swings, usable)
-    evidence = evidence_lines(drawing, roles, marks, fabric, usable)
+    fabric, layers, lights = fabric_lines(drawing, roles, swings, usable)
+    evidence = np.union1d(evidence_lines(drawing, roles, marks, fabric, usable), lights)
     fabric, runs, jambs, gaps, found = _openings(drawing, roles, fabric, evidence, swings, marks)
     glass = glass_walls(drawing, roles, swings, evidence, _strips(found, gaps))
     if len(glass):
@@ -70,9 +70,16 @@ def enclose(drawing: Drawing, roles: Sequence[Role], usable: Mask) -> Enclosure:
     found = leaves_joined(found)
     found = [*found, *hung_in_walls(drawing, swings, walls, found)]
     found = [*found, *leaning_leaves(swings, runs, walls, found)]
-    found = [*found, *in_walls(drawing, roles, evidence, walls, found, marks)]
+    found = [*found, *in_walls(drawing, roles, evidence, walls, found, marks, lights)]
+    found = [c if c.kind != "opening" else _glazed(c, drawing, lights) for c in found]
     lines = _closed(fabric, runs, jambs, found, drawing.segments.ends[evidence])
     return Enclosure(lines, arrange(lines.ends, SAME_PLACE), tuple(found), runs, gaps, layers, evidence, marks, swings)
+
+
+def _glazed(candidate: Candidate, drawing: Drawing, lights: Index) -> Candidate:
+    """The opening as a window where lines of windows on a wall layer lie in it."""
+    glass = not {int(e) for e in drawing.segments.entity[lights]}.isdisjoint(candidate.entities)
+    return replace(candidate, kind="window") if glass else candidate
 
 
 def _openings(

@@ -19,6 +19,7 @@ from takeoff.geometry.runs import mates, straight_runs
 from takeoff.plan.jambs import THICKEST, THINNEST
 from takeoff.plan.layers import NOT_FABRIC, Role
 from takeoff.plan.linework import COLUMN, FABRIC, GLASS, Lines
+from takeoff.plan.panes import panes
 from takeoff.plan.soften import treads
 from takeoff.plan.symbols import Mark, Swings
 
@@ -71,10 +72,11 @@ def _shape(runs: Floats, length: Floats, paired: Mask) -> LayerShape:
     return LayerShape(float(length.sum()), float(length[paired].sum()), meeting)
 
 
-def fabric_lines(drawing: Drawing, roles: Sequence[Role], swings: Swings, inside: Mask) -> tuple[Lines, Mask]:
-    """The fabric among the segments masked by `inside`, and which layers (mask) it was taken from.
+def fabric_lines(drawing: Drawing, roles: Sequence[Role], swings: Swings, inside: Mask) -> tuple[Lines, Mask, Index]:
+    """The fabric among the segments masked by `inside`, which layers (mask) it was taken from, and the numbers of the
+    segments on them that are windows' lines.
 
-    Doors drawn on a wall layer, leaf and swing, and the nosings of stairs are left out.
+    Doors drawn on a wall layer, leaf and swing, and the nosings of stairs are left out, as windows are.
     """
     entity_layer = np.array([e.layer for e in drawing.entities], dtype=np.int64)
     solid_line = np.array([not e.dashed for e in drawing.entities], dtype=bool)
@@ -83,6 +85,8 @@ def fabric_lines(drawing: Drawing, roles: Sequence[Role], swings: Swings, inside
     chosen = _fabric_layers(drawing, roles, usable)
     pick = np.flatnonzero(usable & chosen[entity_layer[segments.entity]] & ~_door_lines(drawing, swings))
     pick = pick[~_on_treads(segments.ends[pick])]
+    glazed = panes(segments.ends[pick], segments.arc[pick])
+    lights, pick = pick[glazed], pick[~glazed]
     kinds = np.array([COLUMN if r.name == "column" else FABRIC for r in roles], dtype=np.int64)
     entity = segments.entity[pick].astype(np.int64)
     return Lines(
@@ -91,7 +95,7 @@ def fabric_lines(drawing: Drawing, roles: Sequence[Role], swings: Swings, inside
         entity,
         segments.arc[pick].astype(np.int64),
         np.full(len(pick), -1, dtype=np.int64),
-    ), chosen
+    ), chosen, lights
 
 
 def _door_lines(drawing: Drawing, swings: Swings) -> Mask:

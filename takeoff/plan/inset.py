@@ -42,9 +42,10 @@ def in_walls(
     fabric: Floats,
     taken: Sequence[Candidate],
     marks: Sequence[Mark],
+    lights: Index,
 ) -> list[Candidate]:
     """Openings told by lines inside unbroken walls. `evidence` numbers segments, `fabric` (r, 4) are runs of
-    wall faces.
+    wall faces, `lights` numbers windows' lines on wall layers.
     """
     role = np.array([r.name for r in roles])
     entity = drawing.segments.entity[evidence]
@@ -52,7 +53,8 @@ def in_walls(
     marked = np.isin(np.array([e.symbol for e in drawing.entities])[entity], [m.symbol for m in marks])
     dashed = np.array([e.dashed for e in drawing.entities], dtype=bool)[entity]
     tells = (
-        (np.isin(role[layer], ("door", "window", "opening")) | marked) & (drawing.segments.arc[evidence] < 0) & ~dashed
+        (np.isin(role[layer], ("door", "window", "opening")) | marked | np.isin(evidence, lights))
+        & (drawing.segments.arc[evidence] < 0) & ~dashed
     )
     evidence = evidence[tells]
     if not len(evidence) or not len(fabric):

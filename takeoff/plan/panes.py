@@ -1,0 +1,121 @@
+"""Windows drawn with the pen of the walls: their lines stand on a wall layer and would pass for wall faces.
+
+Terms:
+  crossbar   a short wall line across the wall's thickness from which the wall goes on, to one side at least: a jamb.
+  ladder     lines of the walls' layer that run from one crossbar to another; two at the crossbars' ends are the faces
+             of a pier, one between them is glass or a frame.
+  pane       a line of a ladder that has something between its faces: a window's, not a wall's.
+
+The leaves of a cavity wall look alike between two openings; they are told by going on beyond: in the same straight line
+there is a leaf that ends at no crossbar.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+import shapely
+
+from takeoff.geometry.cluster import Floats, Index, Mask
+from takeoff.geometry.runs import straight_runs
+from takeoff.plan.jambs import THICKEST, THINNEST
+
+__all__ = ["panes"]
+
+_SHORTEST, _LONGEST = 0.3, 6.0
+"""Windows in metres, a loo's to a shop's (common practice)."""
+_TOUCH = 0.006
+_INSIDE = 0.02
+"""A line this far from both ends of the crossbars lies inside the wall, metres."""
+_GOES_ON = 0.05
+"""The wall goes on beyond a jamb for at least so much, metres."""
+
+
+def panes(ends: Floats, arc: Index) -> Mask:
+    """Which of the lines `ends` (n, 4) of the fabric are the lines of windows; chords of curves (`arc`) never are."""
+    none = np.zeros(len(ends), dtype=bool)
+    straight = np.flatnonzero(arc < 0)
+    if not len(straight):
+        return none
+    runs, _, _ = straight_runs(ends[straight], np.zeros(len(straight), dtype=np.int64))
+    bars = _crossbars(runs)
+    line, low, high = _between(ends[straight], bars)
+    if not len(line):
+        return none
+    inner, faces = _told(ends[straight][line], bars[low], bars[high])
+    group = np.unique(low * len(bars) + high, return_inverse=True)[1]
+    leaf = inner & _goes_on(ends[straight], line)
+    glazed = np.zeros(int(group.max()) + 1, dtype=bool)
+    glazed[group[inner & ~leaf]] = True
+    open_faces = np.bincount(group, faces, minlength=len(glazed)) >= 2
+    found = none.copy()
+    found[straight[line[(inner & ~leaf) | (faces & (glazed & open_faces)[group])]]] = True
+    return found
+
+
+def _crossbars(runs: Floats) -> Floats:
+    """Runs as long as walls are thick from both ends of which others leave squarely, to the same side."""
+    way = runs[:, 2:] - runs[:, :2]
+    length = np.hypot(way[:, 0], way[:, 1])
+    short = np.flatnonzero((length >= THINNEST) & (length <= THICKEST))
+    unit = way / np.maximum(length, 1e-9)[:, None]
+    normal = np.column_stack([-unit[:, 1], unit[:, 0]])
+    tree = shapely.STRtree(shapely.linestrings(runs.reshape(-1, 2, 2)))
+    leaves = np.zeros((len(short), 2, 2), dtype=bool)
+    for end in (0, 1):
+        point = runs[short, 2 * end : 2 * end + 2]
+        bar, other = tree.query(shapely.points(point), predicate="dwithin", distance=_TOUCH)
+        own = short[bar]
+        square = np.abs(unit[own, 0] * unit[other, 0] + unit[own, 1] * unit[other, 1]) < 0.1
+        for k in (0, 2):
+            out = np.einsum("ij,ij->i", runs[other, k : k + 2] - point[bar], normal[own])
+            leaves[bar[square & (out > _GOES_ON)], end, 0] = True
+            leaves[bar[square & (out < -_GOES_ON)], end, 1] = True
+    return runs[short[(leaves[:, 0] & leaves[:, 1]).any(axis=1)]]
+
+
+def _between(ends: Floats, bars: Floats) -> tuple[Index, Index, Index]:
+    """Lines that run from one crossbar squarely to another: their numbers, and the crossbars', lower first."""
+    none = np.zeros(0, dtype=np.int64)
+    length = np.hypot(ends[:, 2] - ends[:, 0], ends[:, 3] - ends[:, 1])
+    some = np.flatnonzero((length >= _SHORTEST) & (length <= _LONGEST))
+    if len(bars) < 2 or not len(some):
+        return none, none, none
+    tree = shapely.STRtree(shapely.linestrings(bars.reshape(-1, 2, 2)))
+    unit = (ends[some, 2:] - ends[some, :2]) / length[some, None]
+    across = bars[:, 2:] - bars[:, :2]
+    across = across / np.hypot(across[:, 0], across[:, 1])[:, None]
+    met: list[dict[int, int]] = []
+    for end in (0, 1):
+        line, bar = tree.query(shapely.points(ends[some, 2 * end : 2 * end + 2]), predicate="dwithin", distance=_TOUCH)
+        square = np.abs(np.einsum("ij,ij->i", unit[line], across[bar])) < 0.1
+        met.append(dict(zip(line[square].tolist(), bar[square].tolist(), strict=True)))
+    both = sorted(k for k in met[0] if k in met[1] and met[0][k] != met[1][k])
+    first = np.array([met[0][k] for k in both], dtype=np.int64)
+    second = np.array([met[1][k] for k in both], dtype=np.int64)
+    return some[both], np.minimum(first, second), np.maximum(first, second)
+
+
+def _told(lines: Floats, low: Floats, high: Floats) -> tuple[Mask, Mask]:
+    """Which lines lie inside both crossbars, and which run from end to end of them."""
+    inside, at_end = np.ones(len(lines), dtype=bool), np.ones(len(lines), dtype=bool)
+    for bar in (low, high):
+        way = bar[:, 2:] - bar[:, :2]
+        length = np.hypot(way[:, 0], way[:, 1])
+        apart = lines.reshape(-1, 2, 2) - bar[:, None, :2]
+        along = np.einsum("ikj,ij->ik", apart, way / length[:, None])
+        off = np.abs(np.einsum("ikj,ij->ik", apart, np.column_stack([-way[:, 1], way[:, 0]]) / length[:, None]))
+        near = along[np.arange(len(lines)), off.argmin(axis=1)]
+        inside &= (near > _INSIDE) & (near < length - _INSIDE)
+        at_end &= (np.abs(near) <= _TOUCH) | (np.abs(near - length) <= _TOUCH)
+    return inside, at_end
+
+
+def _goes_on(ends: Floats, line: Index) -> Mask:
+    """Which of the lines numbered `line` have another in the same straight line that is in no ladder, and long."""
+    _, _, course = straight_runs(ends, np.zeros(len(ends), dtype=np.int64), gap=_LONGEST)
+    length = np.hypot(ends[:, 2] - ends[:, 0], ends[:, 3] - ends[:, 1])
+    free = np.ones(len(ends), dtype=bool)
+    free[line] = False
+    going = np.zeros(int(course.max(initial=-1)) + 1, dtype=bool)
+    going[course[free & (length >= THICKEST)]] = True
+    return np.asarray(going[course[line]])
