@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 import click
 
 from takeoff import __version__
+from takeoff.collector import put_off
 from takeoff.errors import TakeoffError
 
 if TYPE_CHECKING:
@@ -40,7 +41,8 @@ class _Commands(click.Group):
 
     def invoke(self, ctx: click.Context) -> object:
         try:
-            return super().invoke(ctx)
+            with put_off():  # to the end of the command: then the memory goes back anyway
+                return super().invoke(ctx)
         except TakeoffError as fault:
             raise click.ClickException(str(fault)) from fault
 

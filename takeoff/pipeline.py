@@ -6,6 +6,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import replace
 from pathlib import Path
 
+from takeoff.collector import put_off
 from takeoff.data import load
 from takeoff.drawing.model import Drawing, in_metres
 from takeoff.drawing.read import read_drawing
@@ -31,6 +32,7 @@ def _silent(_message: str) -> None:
     return None
 
 
+@put_off()
 def read_plan(path: Path, job: Job, progress: Progress = _silent) -> tuple[Drawing, Plan]:
     """Read the drawing at `path` and understand it. Returns the drawing in metres and the plan, the questions of both
     stages with it.
@@ -46,6 +48,7 @@ def read_plan(path: Path, job: Job, progress: Progress = _silent) -> tuple[Drawi
     return drawing, replace(plan, queries=(*raw.queries, *plan.queries))
 
 
+@put_off()
 def take_off(path: Path, job: Job, progress: Progress = _silent) -> Takeoff:
     """The whole takeoff of the drawing at `path` under `job`, without programme and price."""
     drawing, plan = read_plan(path, job, progress)
@@ -58,6 +61,7 @@ def take_off(path: Path, job: Job, progress: Progress = _silent) -> Takeoff:
     return Takeoff(job, drawing, plan, measured, work, order, asked, accepted=accepted)
 
 
+@put_off()
 def price_up(takeoff: Takeoff, progress: Progress = _silent) -> Takeoff:
     """The takeoff with its programme and price."""
     progress("Programme")

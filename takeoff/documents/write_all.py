@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Callable, Collection, Mapping
 from pathlib import Path
 
+from takeoff.collector import put_off
 from takeoff.documents.buying import buying_pdf
 from takeoff.documents.csv_document import to_csv
 from takeoff.documents.json_document import to_json
@@ -72,6 +73,7 @@ PRICED: Mapping[str, Callable[[Takeoff], Files]] = {
 """Documents of a takeoff that has its programme and price."""
 
 
+@put_off()
 def make_documents(takeoff: Takeoff, only: Collection[str] = ()) -> dict[str, bytes | str]:
     """The contents of the documents named in `only` (all when empty), by file name.
 

@@ -2,13 +2,11 @@
 
 from __future__ import annotations
 
-import gc
-from collections.abc import Iterator
-from contextlib import contextmanager
 from pathlib import Path
 
 import numpy as np
 
+from takeoff.collector import put_off
 from takeoff.drawing.model import Drawing
 
 __all__ = ["read_drawing"]
@@ -25,21 +23,8 @@ def read_drawing(path: Path) -> Drawing:
     from takeoff.drawing.style import styles_of
 
     # Wild coordinates are found, left out and counted: numpy need not warn of them.
-    with _no_collection(), np.errstate(over="ignore", invalid="ignore"):
+    with put_off(), np.errstate(over="ignore", invalid="ignore"):
         loaded = load_dxf(path)
         styles = styles_of(loaded.document)
         sheet, origin = Flattener(loaded.document, styles).container(loaded.document.modelspace(), None)
         return drawing_of(path, loaded, styles, sheet, origin)
-
-
-@contextmanager
-def _no_collection() -> Iterator[None]:
-    """No garbage collection meanwhile: walking the hundred thousand objects just loaded, again and again while more
-    are made, takes a sixth of the reading and frees nothing."""
-    was_on = gc.isenabled()
-    gc.disable()
-    try:
-        yield
-    finally:
-        if was_on:
-            gc.enable()
