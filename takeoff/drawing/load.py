@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+from contextlib import suppress
 from dataclasses import dataclass
 from io import BytesIO
 from pathlib import Path
@@ -57,15 +58,25 @@ def _sentence(name: str, says: list[str]) -> str:
 
 def _opened(path: Path, data: bytes) -> tuple[Any, list[str]]:
     """The document, and what was wrong with the file."""
-    from ezdxf.filemanagement import readfile
-
     cut = None if is_binary(data) else cut_short(data)
     if cut is not None:
         return _recovered(path.name, _drawn(path.name, cut)), [_cut_says(cut)]
     try:
-        return readfile(path), []
+        return _as_it_is(path, data), []
     except Exception as fault:  # ezdxf lets bare ValueError, IndexError and others out on damaged files
         return _mended(path.name, data, fault)
+
+
+def _as_it_is(path: Path, data: bytes) -> Any:
+    """The document in `path`, whose content is `data`; raises what ezdxf raises."""
+    from ezdxf.filemanagement import readfile
+
+    from takeoff.drawing.tags import text_document
+
+    if not is_binary(data):
+        with suppress(Exception):  # whatever it is, ezdxf meets it again below and says so better
+            return text_document(data)
+    return readfile(path)
 
 
 def _mended(name: str, data: bytes, fault: Exception) -> tuple[Any, list[str]]:

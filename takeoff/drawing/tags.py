@@ -1,0 +1,130 @@
+"""The pairs of lines of a text DXF as ezdxf's tags, in one pass.
+
+ezdxf makes each tag twice, once as text and once with its value, and asks a method for each code and value. That is
+half of the time it takes to load a drawing. Here a tag is made once and its code and value are plain attributes; the
+tags, and the document they load into, are the same. Whatever is not plain is left to ezdxf: it raises here, and the
+caller lets ezdxf read the file by itself, which knows best what to say about it.
+"""
+
+from __future__ import annotations
+
+import io
+from collections.abc import Iterator
+from typing import Any, TextIO
+
+from ezdxf.document import Drawing as Document
+from ezdxf.filemanagement import dxf_stream_info
+from ezdxf.lldxf.types import BINARY_DATA, POINT_CODES, TYPE_TABLE, DXFBinaryTag, DXFTag, DXFVertex
+from ezdxf.lldxf.validator import is_dxf_stream
+
+__all__ = ["compiled_tags", "text_document"]
+
+_COMMENT = 999
+_Pair = tuple[str, str]
+_END: _Pair = ("", "")
+"""Stands for the pair of lines after the last one."""
+
+_SLOTS = vars(DXFTag)
+"""Where ezdxf keeps a tag's code and value."""
+
+
+class _Tag(DXFTag):
+    """A tag whose parts are read from its slots, without a call."""
+
+    __slots__ = ()
+    code = _SLOTS["_code"]
+    value = _SLOTS["_value"]
+
+    def __init__(self, code: int, value: Any) -> None:
+        self._code = code
+        self._value = value
+
+
+class _Vertex(DXFVertex):
+    """A point as `_Tag` holds it."""
+
+    __slots__ = ()
+    code = _SLOTS["_code"]
+    value = _SLOTS["_value"]
+    __init__ = _Tag.__init__
+
+
+class _Kinds(dict[str, tuple[int, Any]]):
+    """Line with a group code -> the code and what its value becomes: `float`, `int`, `str`, `_Vertex` or bytes.
+
+    A file has few different ones, so that each is looked up once.
+    """
+
+    def __missing__(self, line: str) -> tuple[int, Any]:
+        code = int(line)
+        kind = TYPE_TABLE.get(code, str)
+        if code in POINT_CODES:
+            kind = _Vertex
+        elif code in BINARY_DATA:
+            kind = bytes
+        self[line] = code, kind
+        return code, kind
+
+
+def text_document(data: bytes) -> Document:
+    """The document in the text DXF `data`. Raises an exception of any class for whatever is not as it should be."""
+    if not is_dxf_stream(_lines(data, "utf-8", "ignore")):
+        raise ValueError("no DXF")
+    encoding = dxf_stream_info(_lines(data, "utf-8", "ignore")).encoding
+    return Document.from_tags(compiled_tags(_lines(data, encoding, "surrogateescape")))
+
+
+def _lines(data: bytes, encoding: str, errors: str) -> TextIO:
+    return io.TextIOWrapper(io.BytesIO(data), encoding, errors)
+
+
+def compiled_tags(lines: TextIO) -> Iterator[DXFTag]:
+    """The tags of `lines`, as ``tag_compiler(ascii_tags_loader(lines))`` of ezdxf gives them.
+
+    Raises `ValueError` for values that are none and for points that are not whole.
+    """
+    kinds = _Kinds()
+    pairs = zip(lines, lines, strict=False)
+    pair = next(pairs, _END)
+    while pair is not _END:
+        line, text = pair
+        code, kind = kinds[line]
+        if kind is str:
+            text = text.rstrip("\n")
+            if code == 0:
+                yield _Tag(0, text.strip())
+                if text == "EOF":
+                    return
+            elif code != _COMMENT:
+                yield _Tag(code, text)
+        elif kind is _Vertex:
+            point, pair = _point(code, text, pairs, kinds)
+            yield point
+            continue
+        elif kind is bytes:
+            yield DXFBinaryTag.from_string(code, text.rstrip("\n"))
+        else:
+            yield _Tag(code, _number(kind, text))
+        pair = next(pairs, _END)
+
+
+def _point(code: int, x: str, pairs: Iterator[_Pair], kinds: _Kinds) -> tuple[_Vertex, _Pair]:
+    """The point whose first coordinate is `x`, and the pair of lines after it."""
+    line, y = next(pairs, _END)
+    after = next(pairs, _END)
+    third = kinds[after[0]][0]
+    if kinds[line][0] != code + 10 or third == _COMMENT:
+        raise ValueError("coordinates out of order")
+    if third == code + 20:
+        return _Vertex(code, (float(x), float(y), float(after[1]))), next(pairs, _END)
+    return _Vertex(code, (float(x), float(y))), after
+
+
+def _number(kind: type[int] | type[float], text: str) -> float:
+    """`text` as a number; some programs write whole numbers as reals."""
+    try:
+        return kind(text)
+    except ValueError:
+        if kind is float:
+            raise
+        return int(float(text))
