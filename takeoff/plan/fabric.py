@@ -32,6 +32,8 @@ _PANE = 0.5
 _SCREEN = 1.3
 """Longer than a door leaf, metres: a line on a layer for doors that is a partition's face."""
 _SCREEN_THICKEST = 0.35
+_LEAF_THICKEST, _LEAF_MEETS = 0.08, 0.003
+"""Leaves are no thicker, and their sides end this near their ends, metres."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,9 +105,23 @@ def _door_lines(drawing: Drawing, swings: Swings) -> Mask:
     lines = np.zeros(len(drawing.segments.ends), dtype=bool)
     leaves, _ = swings.leaf_lines
     lines[leaves] = True
+    lines |= _leaf_ends(drawing.segments.ends, leaves)
     hung = np.concatenate([swings.leaf_tip >= 0, [False]])
     swung = np.concatenate([hung[swings.of_arc], [False]])
     return np.asarray(lines | swung[drawing.segments.arc])
+
+
+def _leaf_ends(ends: Floats, leaves: Index) -> Mask:
+    """Short lines (mask) from one side of a leaf drawn as a box to the other; `leaves` numbers the sides."""
+    short = np.flatnonzero(np.hypot(ends[:, 2] - ends[:, 0], ends[:, 3] - ends[:, 1]) <= _LEAF_THICKEST)
+    tied = np.zeros(len(ends), dtype=bool)
+    if len(leaves) and len(short):
+        corners = shapely.STRtree(shapely.points(ends[leaves].reshape(-1, 2)))
+        points = shapely.points(ends[short].reshape(-1, 2))
+        met = np.zeros(2 * len(short), dtype=bool)
+        met[corners.query(points, predicate="dwithin", distance=_LEAF_MEETS)[0]] = True
+        tied[short] = met.reshape(-1, 2).all(axis=1)
+    return tied
 
 
 def _on_treads(ends: Floats) -> Mask:
