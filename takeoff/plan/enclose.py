@@ -24,6 +24,7 @@ from takeoff.plan.jambs import TOUCH, Jambs, find_jambs
 from takeoff.plan.layers import Role
 from takeoff.plan.linework import BRIDGE, GLASS, HEALED, Lines, joined, made_lines
 from takeoff.plan.openings import Candidate, accept_gaps, leaves_joined
+from takeoff.plan.proofs import beamed, told_of
 from takeoff.plan.recess import find_mouths
 from takeoff.plan.symbols import Mark, Swings, find_marks, find_swings
 
@@ -50,25 +51,26 @@ class Enclosure:
     swings: Swings
 
 
-def enclose(drawing: Drawing, roles: Sequence[Role], usable: Mask) -> Enclosure:
+def enclose(drawing: Drawing, roles: Sequence[Role], usable: Mask, told: Floats) -> Enclosure:
     """Close the line work of `drawing` (metres) as far as openings and small misses explain; `usable` masks
-    its segments.
+    its segments, `told` (k, 3) gives the places of openings' tags and the widths they stand for.
     """
     swings, marks = find_swings(drawing, roles), find_marks(drawing, roles)
     fabric, layers, lights = fabric_lines(drawing, roles, swings, usable)
     evidence = np.union1d(evidence_lines(drawing, roles, marks, fabric, usable), lights)
-    fabric, runs, jambs, gaps, found = _openings(drawing, roles, fabric, evidence, swings, marks)
+    hints = _Hints(swings, marks, told, _dashed(drawing, usable))
+    fabric, runs, jambs, gaps, found = _openings(drawing, roles, fabric, evidence, hints)
     glass = glass_walls(drawing, roles, swings, evidence, _strips(found, gaps))
     if len(glass):
         rest = evidence[~np.isin(drawing.segments.entity[evidence], glass.entity)]
-        fabric, runs, jambs, gaps, found = _openings(drawing, roles, joined(fabric, glass), rest, swings, marks)
+        fabric, runs, jambs, gaps, found = _openings(drawing, roles, joined(fabric, glass), rest, hints)
     walls = (
         runs
         if not len(glass)
         else straight_runs(_walls_only(fabric), np.zeros(len(_walls_only(fabric)), dtype=np.int64))[0]
     )
     found = leaves_joined(found)
-    found = [*found, *hung_in_walls(drawing, swings, walls, found)]
+    found = [*found, *hung_in_walls(swings, walls, found)]
     found = [*found, *leaning_leaves(swings, runs, walls, found)]
     found = [*found, *in_walls(drawing, roles, evidence, walls, found, marks, lights)]
     found = [c if c.kind != "opening" else _glazed(c, drawing, lights) for c in found]
@@ -82,15 +84,34 @@ def _glazed(candidate: Candidate, drawing: Drawing, lights: Index) -> Candidate:
     return replace(candidate, kind="window") if glass else candidate
 
 
+@dataclass(frozen=True)
+class _Hints:
+    """What speaks for openings beside the evidence lines."""
+
+    swings: Swings
+    marks: Sequence[Mark]
+    told: Floats
+    dashed: Floats
+
+
+def _dashed(drawing: Drawing, usable: Mask) -> Floats:
+    """The straight dashed lines (n, 4) among the `usable` segments."""
+    dashed = np.array([e.dashed for e in drawing.entities], dtype=bool)
+    segments = drawing.segments
+    return segments.ends[usable & dashed[segments.entity] & (segments.arc < 0)]
+
+
 def _openings(
-    drawing: Drawing, roles: Sequence[Role], fabric: Lines, evidence: Index, swings: Swings, marks: Sequence[Mark]
+    drawing: Drawing, roles: Sequence[Role], fabric: Lines, evidence: Index, hints: _Hints
 ) -> tuple[Lines, Floats, Jambs, Gaps, list[Candidate]]:
     fabric = replace(fabric, ends=trim_overruns(meet_ends(fabric.ends, fabric.arc), fabric.arc))
     fabric = joined(fabric, made_lines(close_misses(fabric.ends), HEALED))
     runs, _, _ = straight_runs(fabric.ends, np.zeros(len(fabric), dtype=np.int64))
     jambs = find_jambs(runs)
     gaps = find_gaps(jambs, runs)
-    return fabric, runs, jambs, gaps, accept_gaps(drawing, roles, gaps, evidence, swings, marks)
+    proved = told_of(gaps, hints.told) | beamed(gaps, hints.dashed)
+    found = accept_gaps(drawing, roles, gaps, evidence, hints.swings, hints.marks, proved)
+    return fabric, runs, jambs, gaps, found
 
 
 def _walls_only(fabric: Lines) -> Floats:

@@ -22,7 +22,7 @@ from takeoff.plan.order import reading_order
 from takeoff.plan.rooms import beside_openings
 from takeoff.plan.schedules import OpeningLabel, OpeningSize, kind_of_mark, mark_key
 
-__all__ = ["Witnesses", "find_openings", "overridden", "split_parts"]
+__all__ = ["Witnesses", "find_openings", "overridden", "split_parts", "told_widths"]
 
 _LETTER = {"door": "D", "window": "W", "opening": "O", "rooflight": "L"}
 _TAG_REACH = 1.6
@@ -37,6 +37,16 @@ class Witnesses:
 
     schedule: dict[str, OpeningSize]
     labels: tuple[OpeningLabel, ...]
+
+
+def told_widths(witnesses: Witnesses) -> Floats:
+    """Place and width (k, 3) of every label whose tag, or row in a schedule, gives a width; metres."""
+    rows = []
+    for label in witnesses.labels:
+        sizes = (label.size, witnesses.schedule.get(mark_key(label.mark)) if label.mark else None)
+        width = next((s.width_m for s in sizes if s is not None and s.width_m is not None), None)
+        rows += [(*label.at, width)] if width is not None else []
+    return np.array(rows, dtype=float).reshape(-1, 3)
 
 
 def split_parts(candidates: Sequence[Candidate]) -> list[Candidate]:
@@ -215,5 +225,3 @@ def _some(refs: Sequence[str]) -> str:
         else "no opening was found, so leave the table out"
     )
 
-
-_ = Floats

@@ -58,9 +58,17 @@ class Candidate:
 
 
 def accept_gaps(
-    drawing: Drawing, roles: Sequence[Role], gaps: Gaps, evidence: Index, swings: Swings, marks: Sequence[Mark]
+    drawing: Drawing,
+    roles: Sequence[Role],
+    gaps: Gaps,
+    evidence: Index,
+    swings: Swings,
+    marks: Sequence[Mark],
+    proved: Mask,
 ) -> list[Candidate]:
-    """The openings among the `gaps`; `evidence` numbers the drawing's segments that may belong to symbols."""
+    """The openings among the `gaps`; `evidence` numbers the drawing's segments that may belong to symbols, `proved`
+    masks the gaps that something else bears out.
+    """
     ends = drawing.segments.ends[evidence]
     mask, _spanning = covered_by(gaps, ends)
     leaves = hung_doors(gaps, swings)
@@ -70,7 +78,7 @@ def accept_gaps(
         hung & (share_of(leaves.mask(gaps)) >= 0.7)
     )
     plain = (gaps.facing >= 0) & gaps.alike & (gaps.width >= _PLAIN[0])
-    plain &= (gaps.width <= _PLAIN[1]) | _repeated(gaps, plain & ~explained)
+    plain &= (gaps.width <= _PLAIN[1]) | _repeated(gaps, plain & ~explained) | proved
     score = explained * 2.0 + filled + (gaps.facing >= 0) * 0.5 - gaps.width * 0.02
     taken = _apart(gaps, np.flatnonzero(explained | plain), score)
     symbol_of = {m.symbol: m for m in marks}

@@ -19,7 +19,7 @@ from takeoff.plan.asking import outline_queries
 from takeoff.plan.backgrounds import wall_type
 from takeoff.plan.confidence import Doubts, confidence_of
 from takeoff.plan.enclose import Enclosure, enclose
-from takeoff.plan.found_openings import Witnesses, find_openings, overridden, split_parts
+from takeoff.plan.found_openings import Witnesses, find_openings, overridden, split_parts, told_widths
 from takeoff.plan.heights import HeightFinding, find_heights
 from takeoff.plan.labels import (
     NOT_PLASTERED,
@@ -63,10 +63,11 @@ def understand(drawing: Drawing, unit: UnitFinding, job: Job) -> Plan:
     plans = [r for r in sheet.regions if r.kind == "plan"]
     usable = np.isin(sheet.region_of, [n for n, r in enumerate(sheet.regions) if r.kind == "plan"])
     labels = read_labels(drawing, roles)
-    enclosure = enclose(drawing, roles, usable)
+    witnesses = Witnesses(read_schedules(drawing), opening_labels(drawing, labels))
+    enclosure = enclose(drawing, roles, usable, told_widths(witnesses))
     storeys = _storeys(plans)
     found = _found_rooms(drawing, roles, enclosure, labels, storeys, job)
-    openings = overridden(_openings(drawing, enclosure, found.rooms, storeys, labels), job)
+    openings = overridden(_openings(drawing, enclosure, found.rooms, storeys, witnesses), job)
     rooms, openings = _with_openings(found.rooms, openings)
     queries = [*unit.queries, *_queries(rooms, openings, found, plans), *found.heights.queries, *printed_queries(rooms)]
     if not rooms:
@@ -316,13 +317,11 @@ def _other_spaces(spaces: Spaces, storeys: Sequence[Storey]) -> tuple[Space, ...
 
 
 def _openings(
-    drawing: Drawing, enclosure: Enclosure, rooms: Sequence[Room], storeys: Sequence[Storey], labels: Sequence[Label]
+    drawing: Drawing, enclosure: Enclosure, rooms: Sequence[Room], storeys: Sequence[Storey], witnesses: Witnesses
 ) -> tuple[Opening, ...]:
     single: list[Candidate] = split_parts(enclosure.candidates)
     plans = [f"P{_storey_at(storeys, np.array(c.axis[:2])) + 1}" for c in single]
-    return find_openings(
-        drawing, single, rooms, plans, Witnesses(read_schedules(drawing), opening_labels(drawing, labels))
-    )
+    return find_openings(drawing, single, rooms, plans, witnesses)
 
 
 def _with_openings(rooms: Sequence[Room], openings: Sequence[Opening]) -> tuple[tuple[Room, ...], tuple[Opening, ...]]:
