@@ -48,7 +48,7 @@ def run(task: Task) -> Score:
 def row(name: str, strength: str, s: Score) -> str:
     return (f"{name:28s} {strength:>8s} {s.rooms:7d} {100 * s.share('right'):8.2f} {s.silent:7d} {s.alarms:7d} "
             f"{100 * s.share('alarms'):7.2f} {s.false:6d} {100 * s.share('openings_found'):9.2f} "
-            f"{100 * s.share('widths'):8.2f} {s.spare:6d}")
+            f"{100 * s.share('widths'):8.2f} {100 * s.share('kinds'):7.2f} {s.spare:6d}")
 
 
 def main() -> None:
@@ -71,7 +71,7 @@ def main() -> None:
         total += s
         wrong += [f"{name} | {strength:g} | {kind} {seed} | {place}" for place in s.places]
     print(f"{'vice':28s} {'strength':>8s} {'rooms':>7s} {'right %':>8s} {'silent':>7s} {'alarms':>7s} "
-          f"{'alarm %':>7s} {'false':>6s} {'opening %':>9s} {'width %':>8s} {'spare':>6s}")
+          f"{'alarm %':>7s} {'false':>6s} {'opening %':>9s} {'width %':>8s} {'kind %':>7s} {'spare':>6s}")
     for (name, strength), s in by_row.items():
         print(row(name, f"{strength:g}", s))
     print(row("all", "", total))

@@ -11,12 +11,12 @@ from random import Random
 
 import numpy as np
 from shapely import LineString, Point, box
+
+from takeoff.drawing.model import Arcs, Drawing, Segments
 from tests.draughtsman.buildings import finish, plot
 from tests.draughtsman.hand import Manner, draw
 from tests.draughtsman.world import Building
 from tests.draughtsman.write import Page, document_of, read_in_memory
-
-from takeoff.drawing.model import Arcs, Drawing, Segments
 
 STOREY_ROOMS = 100
 """Rooms of a full storey: a slab with a corridor, fifty rooms a side."""

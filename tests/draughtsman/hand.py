@@ -32,10 +32,8 @@ class Manner:
     cavity: bool = False
     jambs: bool = True
     door: str = "swing"
-    """'swing', 'rectangle', 'double', 'sliding', 'folding', 'pocket', 'none'."""
+    """'swing', 'rectangle', 'double', 'sliding', 'folding', 'pocket'."""
     leaf_lines: int = 2
-    bare: float = 0.0
-    """Share of the doors drawn as a gap alone."""
     window_lines: int = 3
     blocks: bool = True
     attributes: bool = False
@@ -235,7 +233,7 @@ def _opening(o: TrueOpening, manner: Manner, rng: Random) -> list[Stroke]:
     parts: list[Part]
     if o.kind == "window":
         parts = list(_window(o, manner))
-    elif o.kind == "opening" or manner.door == "none" or rng.random() < manner.bare:
+    elif o.kind == "opening":
         return []
     else:
         parts = list(_door(o, manner))

@@ -25,6 +25,8 @@ OVERLAP = 0.1
 """A query on a reported room speaks for a true one when they share this much of the smaller."""
 NEAR = 0.3
 """A query this close to a true room speaks for it, metres."""
+WIDTH = 0.030
+"""Metres."""
 SHAPE = ("outline", "plan", "unit")
 
 
@@ -42,6 +44,8 @@ class Score:
     openings_found: int = 0
     widths: int = 0
     """Openings found whose width is within 30 mm."""
+    kinds: int = 0
+    """Openings found that are called what they are."""
     spare: int = 0
     """Openings reported where there is none, or the same one again."""
     places: list[str] = field(default_factory=list)
@@ -50,9 +54,9 @@ class Score:
         return Score(*(getattr(self, f) + getattr(other, f) for f in self.__dataclass_fields__))
 
     def share(self, what: str) -> float:
-        """As a fraction: of the openings found for `widths`, of the openings for those found, else of the rooms."""
-        of = {"openings_found": self.openings, "widths": self.openings_found}.get(what, self.rooms)
-        return float(getattr(self, what)) / max(1, of)
+        """As a fraction: `widths` and `kinds` of the openings found, those found of all openings, the rest of rooms."""
+        whole = {"openings_found": self.openings, "widths": self.openings_found, "kinds": self.openings_found}
+        return float(getattr(self, what)) / max(1, whole.get(what, self.rooms))
 
 
 def score(truth: Mapping[str, Any], plan: Plan) -> Score:
@@ -107,7 +111,11 @@ def _openings(truth: Mapping[str, Any], plan: Plan) -> Score:
         if away <= max(0.5, told["width_m"] / 2):
             del left[n]
             result.openings_found += 1
-            result.widths += abs(plan.openings[n].width_m - told["width_m"]) <= 0.030
+            found = plan.openings[n]
+            result.widths += abs(found.width_m - told["width_m"]) <= WIDTH
+            result.kinds += found.kind == told["kind"]
+            if found.kind != told["kind"]:
+                result.places.append(f"KIND {told['kind']} taken for {found.kind} at ({at.x:.1f}, {at.y:.1f})")
         else:
             result.places.append(f"MISSED {told['kind']} {told['width_m']:.3f} at ({at.x:.1f}, {at.y:.1f})")
     result.spare = len(left)

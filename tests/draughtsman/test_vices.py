@@ -8,6 +8,7 @@ from __future__ import annotations
 from functools import cache
 
 import pytest
+
 from tests.draughtsman.buildings import KINDS
 from tests.draughtsman.run import attempt, kinds_of
 from tests.draughtsman.score import Score

@@ -353,6 +353,13 @@ def _leaf_over(case: Case, _x: float, _rng: Random) -> Case:
     return replace(case, strokes=tuple(found))
 
 
+def _bare(case: Case, share: float, rng: Random) -> Case:
+    """Doors drawn as a gap alone: nothing tells them from plain openings, so that is what they are."""
+    return replace(case, buildings=tuple(replace(b, openings=tuple(
+        replace(o, kind="opening") if o.kind == "door" and rng.random() < share else o for o in b.openings
+    )) for b in case.buildings))
+
+
 def _blocks(case: Case, _x: float, _rng: Random) -> Case:
     return replace(case, manner=replace(case.manner, blocks=True))
 
@@ -392,7 +399,7 @@ VICES: dict[str, Vice] = {v.name: v for v in (
     Vice("parapet", (1,), after=adding(_parapet)),
     Vice("stairs like walls", (1,), after=adding(_steps)),
     Vice("free-standing walls", (1,), after=adding(_stub)),
-    Vice("bare gaps", (0.3, 1.0), before=manner(bare=lambda x: x), says="share of doors without symbol"),
+    Vice("bare gaps", (0.3, 1.0), before=_bare, says="share of doors without symbol"),
     Vice("door styles", (0, 1, 2, 3, 4), before=manner(door=lambda x: _DOORS[int(x)]), says=", ".join(_DOORS)),
     Vice("no jambs", (1,), before=manner(jambs=lambda _x: False, walls=lambda _x: "lines")),
     Vice("stretched symbols", (1,), before=_blocks, after=_stretched),
