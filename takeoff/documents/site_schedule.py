@@ -74,6 +74,7 @@ def _room(takeoff: Takeoff, room: Room, groups: list[SurfaceGroup]) -> Iterable[
         yield Para("Preparation first: " + "; ".join(findings) + ".")
     yield from _days(takeoff, room)
     yield from _carry(takeoff, room)
+    yield from _mixes(takeoff, room)
     yield from _edges(takeoff, room)
     yield from _tolerances(takeoff, room)
     yield Para(SHORT_CAUTION, bold=True, small=True)
@@ -130,6 +131,17 @@ def _carried(line: OrderLine, room: str) -> str:
     if share is None or not share.carry:
         return ""
     return f"{share.carry} x {line.material.pack} {line.material.title.lower()} (takes {share.packs:.1f})"
+
+
+def _mixes(takeoff: Takeoff, room: Room) -> Iterable[Block]:
+    titles = {line.material.slug: line.material.title.lower() for line in takeoff.order.lines}
+    rows = [
+        f"{titles.get(m.material, m.material)} {m.mixes} of {m.m2_per_mix:.1f} m2 ({m.water_l:.0f} l of water in all)"
+        for m in takeoff.order.mixes
+        if m.room == room.ref
+    ]
+    if rows:
+        yield Para("Mixes: " + "; ".join(rows) + ".")
 
 
 def _edges(takeoff: Takeoff, room: Room) -> Iterable[Block]:

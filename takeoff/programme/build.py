@@ -3,18 +3,23 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from math import ceil
 
 from takeoff.data import load
 from takeoff.job import Job
 from takeoff.materials.model import Order
+from takeoff.materials.shelf_life import outrun_shelf_life
 from takeoff.measure.model import Measured
 from takeoff.programme.model import Delivery, Piece, Placed, Programme
 from takeoff.programme.pieces import make_pieces
 from takeoff.programme.place import DAY, QUARTERS, Placing, place
+from takeoff.query import Query, query
 from takeoff.work.model import Work
 
 __all__ = ["make_programme"]
 
+CALENDAR = 7 / 5
+"""Days of the calendar to a working day."""
 MERGE_DAYS = 3
 """Loads wanted within so many days come together: one drop costs less than two (common practice)."""
 
@@ -25,16 +30,17 @@ def make_programme(measured: Measured, work: Work, order: Order, job: Job) -> Pr
     pieces, asked = make_pieces(work.operations, areas, job)
     placing = place(pieces, job.gang.people, job.gang.hours_per_day)
     placed = _placed(pieces, placing)
+    deliveries = _deliveries(placed, order)
     gap = (placing.days - placing.bound) / placing.days if placing.days else 0.0
     return Programme(
         placed=placed,
         days=placing.days,
-        deliveries=_deliveries(placed, order),
+        deliveries=deliveries,
         proven=placing.days == placing.bound,
         gap=gap,
         ready_to_decorate_day=placing.days + _drying(work, order),
         conditions=tuple(load("programme")["conditions"]["rows"]),
-        queries=asked,
+        queries=(*asked, *_out_of_date(deliveries, placing.days, order)),
     )
 
 
@@ -66,6 +72,17 @@ def _deliveries(placed: Sequence[Placed], order: Order) -> tuple[Delivery, ...]:
         Delivery(day, tuple((slug, packs) for slug, packs, _ in rows), sum(weight for _, _, weight in rows))
         for day, rows in merged.items()
     )
+
+
+def _out_of_date(deliveries: Sequence[Delivery], days: int, order: Order) -> list[Query]:
+    """A question for each load that the programme outruns, in days of the calendar."""
+    materials = {line.material.slug: line.material for line in order.lines}
+    asked = []
+    for delivery in deliveries:
+        on_site = ceil((days - delivery.day + 1) * CALENDAR)
+        says = outrun_shelf_life([materials[slug] for slug, _ in delivery.lines], on_site)
+        asked += [query("shelf-life", sentence, answer='[order]\nby = "storey"') for sentence in says]
+    return asked
 
 
 def _needed(stage: str, first: Mapping[str, int]) -> int:

@@ -7,7 +7,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from takeoff.job import Job, job_from
-from takeoff.programme.model import Piece
+from takeoff.materials.catalogue import catalogue
+from takeoff.materials.model import Order, OrderLine
+from takeoff.programme.build import _out_of_date
+from takeoff.programme.model import Delivery, Piece
 from takeoff.programme.pieces import make_pieces
 from takeoff.programme.place import DAY, QUARTERS, place
 from takeoff.work.model import Operation
@@ -106,3 +109,15 @@ def test_order_of_work_in_a_room() -> None:
     assert [p.stage for p in pieces] == ["protect", "strip", "undercoat", "bond", "ceiling finish", "wall finish"]
     done = place(pieces, 1, 8)
     assert done.starts["R1-ceiling finish"] >= DAY  # the day after the bonding agent
+
+
+def test_a_load_that_the_programme_outruns_is_asked_about() -> None:
+    """Undercoat keeps about 120 days (data/materials.toml, from memory): 100 working days are 140 of the calendar."""
+    order = make_order_of("undercoat")
+    assert [q.kind for q in _out_of_date([Delivery(1, (("undercoat", 3),), 75.0)], 100, order)] == ["shelf-life"]
+    assert _out_of_date([Delivery(1, (("undercoat", 3),), 75.0)], 80, order) == []
+
+
+def make_order_of(slug: str) -> Order:
+    material = catalogue(Job())[slug]
+    return Order((OrderLine(material, 60, 5, 63, 3, 12, 75, ()),))
