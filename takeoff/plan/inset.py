@@ -11,6 +11,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 import numpy as np
+import numpy.typing as npt
 import shapely
 
 from takeoff.drawing.model import Drawing
@@ -24,6 +25,8 @@ from takeoff.plan.symbols import LEAF_NARROWEST, Mark, Swings
 
 __all__ = ["hung_in_walls", "in_walls", "leaning_leaves"]
 
+Polygons = npt.NDArray[np.object_]
+
 _SHORTEST, _LONGEST = 0.35, 8.0
 _REACH = 0.45
 """Lines of one opening lie no farther apart, and the wall's faces no farther from its middle, metres."""
@@ -31,6 +34,12 @@ _SQUARE_ENDS = 0.12
 """Ends of an opening's lines are level within this, metres."""
 _NEAR = 0.16
 """A leaf's hinge and tip lie this near the face of the wall it hangs in, metres: half a frame and a lining."""
+_MEET = 0.12
+"""Two leaves of a double door meet this near, metres."""
+_LOOKS = np.array([-0.3, 0.0, 0.3])
+"""Where along a bundle its flanks are looked for, as shares of its length from the middle."""
+_SAME = 0.3
+"""Two finds that share so much of the smaller one are one opening."""
 _LEAN = 0.3
 """A leaf that hangs in no wall found is tied to wall lines this near its hinge and tip, metres."""
 
@@ -62,13 +71,18 @@ def in_walls(
     runs, _, run = straight_runs(drawing.segments.ends[evidence], np.zeros(len(evidence), dtype=np.int64), gap=0.01)
     length = _lengths(runs)
     long = np.flatnonzero((length >= _SHORTEST) & (length <= _LONGEST))
-    boxes = _bundles(runs[long])
+    bundles = _bundles(runs[long])
+    if not bundles:
+        return []
+    order = np.argsort(run, kind="stable")
+    cut = np.searchsorted(run[order], np.arange(len(runs) + 1))
+    mark_of = {m.symbol: m for m in marks}
     found = []
-    for axis, depth, members in boxes:
-        lines = evidence[np.isin(run, long[members])]
-        candidate = _flanked(drawing, roles, fabric, axis, depth, lines, marks)
-        if candidate is not None:
-            found.append(candidate)
+    for (axis, depth, members), (near, far) in zip(bundles, _flanks([b[0] for b in bundles], fabric), strict=True):
+        if near is None or far is None or not 0.03 <= near + far <= THICKEST or depth > near + far + 0.1:
+            continue
+        lines = evidence[np.concatenate([order[cut[r] : cut[r + 1]] for r in long[members].tolist()])]
+        found.append(_inset(drawing, roles, axis, near, far, lines, mark_of))
     return _fresh(found, taken)
 
 
@@ -103,47 +117,47 @@ def _bundle(runs: Floats, members: Index) -> tuple[Floats, float, Index]:
     return axis, float(across.max() - across.min()), members
 
 
-def _flanked(
+def _flanks(axes: Sequence[Floats], fabric: Floats) -> list[tuple[float | None, float | None]]:
+    """How far each axis is from the wall face on its left and on its right, None where none runs past it."""
+    axis = np.array(axes)
+    way = axis[:, 2:] - axis[:, :2]
+    unit = way / np.hypot(way[:, 0], way[:, 1])[:, None]
+    normal = np.column_stack([-unit[:, 1], unit[:, 0]])
+    side = np.repeat([1.0, -1.0], len(_LOOKS))
+    along = np.tile(_LOOKS, 2)
+    middle = (axis[:, :2] + axis[:, 2:]) / 2
+    ways = normal[:, None] * side[:, None]
+    origins = middle[:, None] + way[:, None] * along[:, None] - ways * 0.001
+    count = len(axis) * len(side)
+    _, far = first_hits(origins.reshape(-1, 2), ways.reshape(-1, 2), np.full(count, _REACH), fabric, start=0.0)
+    return [(_agreed(f[: len(_LOOKS)]), _agreed(f[len(_LOOKS) :])) for f in far.reshape(len(axis), -1)]
+
+
+def _inset(
     drawing: Drawing,
     roles: Sequence[Role],
-    fabric: Floats,
     axis: Floats,
-    depth: float,
+    near: float,
+    far: float,
     lines: Index,
-    marks: Sequence[Mark],
-) -> Candidate | None:
-    """The opening along `axis` if wall faces run past it on both sides."""
+    mark_of: dict[int, Mark],
+) -> Candidate:
+    """The opening along `axis`, told by the segments `lines`, in the wall whose faces are `near` and `far` from it."""
     way = axis[2:] - axis[:2]
     width = float(np.hypot(*way))
-    unit = way / width
-    normal = np.array([-unit[1], unit[0]])
-    middle = (axis[:2] + axis[2:]) / 2
-    origins = np.array([middle + unit * width * s + normal * 0.001 * k for k in (1, -1) for s in (-0.3, 0.0, 0.3)])
-    ways = np.array([normal * k for k in (1, -1) for _ in range(3)])
-    near = fabric[_close(fabric, middle, width / 2 + 1.0)]
-    if not len(near):
-        return None
-    _, far = first_hits(origins - ways * 0.002, ways, np.full(6, _REACH), near, start=0.0)
-    a, b = _agreed(far[:3]), _agreed(far[3:])
-    if a is None or b is None or not 0.03 <= a + b <= THICKEST or depth > a + b + 0.1:
-        return None
-    shift = normal * (a - b) / 2
+    shift = np.array([-way[1], way[0]]) / width * (near - far) / 2
     centred = (*(axis[:2] + shift).tolist(), *(axis[2:] + shift).tolist())
     entities = tuple(sorted({int(e) for e in drawing.segments.entity[lines]}))
     names = [roles[drawing.entities[e].layer].name for e in entities]
-    mark = next((m for m in marks if any(drawing.entities[e].symbol == m.symbol for e in entities)), None)
+    symbols = {drawing.entities[e].symbol for e in entities} & mark_of.keys()
+    mark = mark_of[min(symbols)] if symbols else None
     kind = (mark.kind if mark is not None else "") or (
         "door" if names.count("door") > names.count("window") else "window"
     )
     return Candidate(
-        (), centred, width, float(a + b), np.zeros((0, 4)), kind, "symbol", mark=mark, entities=entities, unbroken=True
+        (), centred, width, float(near + far), np.zeros((0, 4)), kind, "symbol",
+        mark=mark, entities=entities, unbroken=True,
     )
-
-
-def _close(fabric: Floats, middle: Floats, reach: float) -> Index:
-    low = np.minimum(fabric[:, :2], fabric[:, 2:]) - reach
-    high = np.maximum(fabric[:, :2], fabric[:, 2:]) + reach
-    return np.flatnonzero(((middle >= low) & (middle <= high)).all(axis=1))
 
 
 def _agreed(far: Floats) -> float | None:
@@ -155,25 +169,39 @@ def _agreed(far: Floats) -> float | None:
 
 
 def _fresh(found: list[Candidate], taken: Sequence[Candidate]) -> list[Candidate]:
-    """Those of `found` that lie on no opening already taken, nor on one another."""
-    kept: list[Candidate] = []
-    shapes = [_body(c) for c in taken]
-    tree = shapely.STRtree(shapes) if shapes else None
-    for candidate in sorted(found, key=lambda c: (-c.width, c.axis)):
-        body = _body(candidate)
-        others = [shapes[i] for i in tree.query(body, predicate="intersects")] if tree is not None else []
-        others += [_body(k) for k in kept if abs(k.axis[0] - candidate.axis[0]) < 10]
-        if all(body.intersection(o).area < 0.3 * min(body.area, o.area) for o in others):
-            kept.append(candidate)
-    return kept
+    """Those of `found` that lie on no opening already taken, nor on one another; the wider come first."""
+    if not found:
+        return []
+    found = sorted(found, key=lambda c: (-c.width, c.axis))
+    own, others = _bodies(found), _bodies(taken)
+    barred = set(_overlaps(own, others)[0].tolist())
+    clash: dict[int, list[int]] = {}
+    for later, earlier in zip(*(side.tolist() for side in _overlaps(own, own)), strict=True):
+        if earlier < later:
+            clash.setdefault(later, []).append(earlier)
+    kept: set[int] = set()
+    for n in range(len(found)):
+        if n not in barred and kept.isdisjoint(clash.get(n, ())):
+            kept.add(n)
+    return [found[n] for n in sorted(kept)]
 
 
-def _body(candidate: Candidate) -> shapely.Polygon:
-    line = shapely.LineString([candidate.axis[:2], candidate.axis[2:]])
-    return line.buffer(max(candidate.thick, 0.1) / 2, cap_style="flat")
+def _overlaps(bodies: Polygons, others: Polygons) -> tuple[Index, Index]:
+    """Pairs (numbers in `bodies` and in `others`) that share so much of the smaller that they are one opening."""
+    body, other = shapely.STRtree(others).query(bodies, predicate="intersects")
+    shared = shapely.area(shapely.intersection(bodies[body], others[other]))
+    same = shared >= _SAME * np.minimum(shapely.area(bodies[body]), shapely.area(others[other]))
+    return body[same], other[same]
 
 
-def hung_in_walls(drawing: Drawing, swings: Swings, fabric: Floats, taken: Sequence[Candidate]) -> list[Candidate]:
+def _bodies(candidates: Sequence[Candidate]) -> Polygons:
+    """The part of the wall that each candidate takes up."""
+    axis = np.array([c.axis for c in candidates], dtype=float).reshape(-1, 2, 2)
+    half = np.array([max(c.thick, 0.1) / 2 for c in candidates])
+    return np.asarray(shapely.buffer(shapely.linestrings(axis), half, cap_style="flat"))
+
+
+def hung_in_walls(swings: Swings, fabric: Floats, taken: Sequence[Candidate]) -> list[Candidate]:
     """Doors whose leaf is hung in a wall drawn through: shut, the leaf lies along the wall."""
     rows = _loose_leaves(swings, taken)
     if not len(rows) or not len(fabric):
@@ -183,7 +211,7 @@ def hung_in_walls(drawing: Drawing, swings: Swings, fabric: Floats, taken: Seque
     for s in rows.tolist():
         hinge = swings.hinge[s]
         for tip in _shut_tips(swings, s):
-            candidate = _hung(drawing, swings, s, hinge, swings.tips[s, tip], fabric, tree)
+            candidate = _hung(swings, s, hinge, swings.tips[s, tip], fabric, tree)
             if candidate is not None:
                 found.append(candidate)
                 break
@@ -208,7 +236,7 @@ def _shut_tips(swings: Swings, swing: int) -> tuple[int, ...]:
 
 
 def _hung(
-    drawing: Drawing, swings: Swings, swing: int, hinge: Floats, shut: Floats, fabric: Floats, tree: shapely.STRtree
+    swings: Swings, swing: int, hinge: Floats, shut: Floats, fabric: Floats, tree: shapely.STRtree
 ) -> Candidate | None:
     way = shut - hinge
     radius = float(np.hypot(*way))
@@ -231,11 +259,18 @@ def _hung(
             best = (off, r)
     if best is None:
         return None
-    return _door_on(drawing, swings, swing, hinge, unit, radius, fabric, best[1])
+    return _door_on(swings, swing, hinge, unit, radius, fabric, tree, best[1])
 
 
 def _door_on(
-    drawing: Drawing, swings: Swings, swing: int, hinge: Floats, unit: Floats, radius: float, fabric: Floats, run: int
+    swings: Swings,
+    swing: int,
+    hinge: Floats,
+    unit: Floats,
+    radius: float,
+    fabric: Floats,
+    tree: shapely.STRtree,
+    run: int,
 ) -> Candidate:
     """A door of one leaf in the wall that has the face `run`."""
     face = fabric[run]
@@ -245,7 +280,7 @@ def _door_on(
     normal = np.array([-along[1], along[0]])
     middle = start + along * radius / 2
     rays = np.array([normal, -normal])
-    near = fabric[_close(fabric, middle, radius + 1.0)]
+    near = fabric[np.sort(tree.query(shapely.box(*(middle - THICKEST), *(middle + THICKEST))))]
     _, far = first_hits(np.repeat(middle[None], 2, axis=0), rays, np.full(2, THICKEST), near, start=0.02)
     side = int(np.argmin(far))
     thick = float(far[side]) if np.isfinite(far[side]) else 0.0
@@ -267,33 +302,42 @@ def _door_on(
 
 def _paired(found: list[Candidate]) -> list[Candidate]:
     """Two leaves that meet in one line make one double door."""
-    left = list(found)
+    if not found:
+        return []
+    tips = shapely.points(np.array([c.axis for c in found]).reshape(-1, 2))
+    first, second = (side // 2 for side in shapely.STRtree(tips).query(tips, predicate="dwithin", distance=_MEET))
+    mates: dict[int, list[int]] = {}
+    for a, b in sorted(set(zip(first.tolist(), second.tolist(), strict=True))):
+        if a < b and _meet(found[a], found[b]):
+            mates.setdefault(a, []).append(b)
     made: list[Candidate] = []
-    while left:
-        first = left.pop(0)
-        mate = next((c for c in left if _meet(first, c)), None)
-        if mate is None:
-            made.append(first)
+    gone: set[int] = set()
+    for n, leaf in enumerate(found):
+        if n in gone:
             continue
-        left.remove(mate)
-        ends = np.array([first.axis[:2], first.axis[2:], mate.axis[:2], mate.axis[2:]])
-        apart = np.hypot(*(ends[:, None] - ends[None]).transpose(2, 0, 1))
-        i, j = np.unravel_index(int(apart.argmax()), apart.shape)
-        made.append(
-            Candidate(
-                (),
-                (*ends[i].tolist(), *ends[j].tolist()),
-                float(apart[i, j]),
-                first.thick,
-                np.zeros((0, 4)),
-                "door",
-                "symbol",
-                "double",
-                entities=tuple(sorted(first.entities + mate.entities)),
-                unbroken=True,
-            )
-        )
+        mate = next((m for m in mates.get(n, ()) if m not in gone), None)
+        made.append(leaf if mate is None else _double(leaf, found[mate]))
+        gone.update(() if mate is None else (mate,))
     return made
+
+
+def _double(first: Candidate, mate: Candidate) -> Candidate:
+    """The double door of two leaves, from hinge to hinge."""
+    ends = np.array([first.axis[:2], first.axis[2:], mate.axis[:2], mate.axis[2:]])
+    apart = np.hypot(*(ends[:, None] - ends[None]).transpose(2, 0, 1))
+    i, j = np.unravel_index(int(apart.argmax()), apart.shape)
+    return Candidate(
+        (),
+        (*ends[i].tolist(), *ends[j].tolist()),
+        float(apart[i, j]),
+        first.thick,
+        np.zeros((0, 4)),
+        "door",
+        "symbol",
+        "double",
+        entities=tuple(sorted(first.entities + mate.entities)),
+        unbroken=True,
+    )
 
 
 def _meet(a: Candidate, b: Candidate) -> bool:
@@ -302,7 +346,7 @@ def _meet(a: Candidate, b: Candidate) -> bool:
     i, j = np.unravel_index(int(gap.argmin()), gap.shape)
     ua, ub = pa[1 - i] - pa[i], pb[1 - j] - pb[j]
     opposed = float(ua @ ub) < -0.95 * float(np.hypot(*ua) * np.hypot(*ub))
-    return bool(gap[i, j] < 0.12 and opposed and abs(a.width - b.width) < 0.4)
+    return bool(gap[i, j] < _MEET and opposed and abs(a.width - b.width) < 0.4)
 
 
 def leaning_leaves(swings: Swings, fabric: Floats, walls: Floats, taken: Sequence[Candidate]) -> list[Candidate]:
