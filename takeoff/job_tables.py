@@ -308,6 +308,8 @@ class ConditionsTable(Table):
 
     occupied: bool = False
     storeys_to_carry: int = Field(0, ge=0, le=60)
+    carry_m: float = Field(20, ge=0, le=1000)
+    """From where materials are dropped to the rooms, along the way."""
     factors: dict[str, float] = {}
     """The user's own value for a factor of data/labour.toml."""
 

@@ -12,7 +12,7 @@ from takeoff.drawing.model import Drawing, in_metres
 from takeoff.drawing.read import read_drawing
 from takeoff.drawing.units import settle_unit
 from takeoff.job import Job
-from takeoff.materials.order import make_order
+from takeoff.materials.supply import supply
 from takeoff.measure.rooms import measure
 from takeoff.plan.model import Plan
 from takeoff.plan.understand import understand
@@ -55,8 +55,7 @@ def take_off(path: Path, job: Job, progress: Progress = _silent) -> Takeoff:
     progress("Measuring")
     measured = measure(plan, job)
     progress("Build-ups, materials and hours")
-    work = plan_work(plan, measured, job)
-    order = make_order(plan, measured, work, job)
+    work, order = supply(plan, measured, plan_work(plan, measured, job), job)
     asked, accepted = settled([*plan.queries, *measured.queries, *work.queries, *order.queries], job)
     return Takeoff(job, drawing, plan, measured, work, order, asked, accepted=accepted)
 

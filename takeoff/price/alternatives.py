@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from takeoff.job import Job
 from takeoff.job_tables import AlternativeRow, FindingRow, RoomRow
-from takeoff.materials.order import make_order
+from takeoff.materials.supply import supply
 from takeoff.measure.model import Measured
 from takeoff.plan.model import Plan
 from takeoff.price.build import make_price
@@ -56,8 +56,7 @@ def _all_walls(room: str, measured: Measured) -> FindingRow:
 
 
 def _worked_out(plan: Plan, measured: Measured, job: Job, name: str) -> Alternative:
-    work = plan_work(plan, measured, job)
-    order = make_order(plan, measured, work, job)
+    work, order = supply(plan, measured, plan_work(plan, measured, job), job)
     programme = make_programme(measured, work, order, job)
     price = make_price(measured, work, order, job, programme.days)
     return Alternative(name, _hours(work), programme.days, price.before_tax, price.complete)

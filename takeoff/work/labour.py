@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from math import ceil
 
 from takeoff.data import load
 from takeoff.job import Job
@@ -151,6 +152,7 @@ def room_factors(room: Room, task: Task, measured: Measured, job: Job) -> list[F
     factors = [_factor(slug, job) for slug, holds in true.items() if holds]
     if task.slug == "carry":
         factors += [_factor("storey", job)] * job.conditions.storeys_to_carry
+        factors += [_factor("distance", job)] * max(0, ceil(job.conditions.carry_m / _limit("distance") - 1))
     return factors
 
 

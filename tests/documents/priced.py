@@ -6,7 +6,7 @@ from dataclasses import replace
 from typing import Any
 
 from takeoff.job import job_from
-from takeoff.materials.order import make_order
+from takeoff.materials.supply import supply
 from takeoff.measure.rooms import measure
 from takeoff.pipeline import price_up
 from takeoff.query import numbered
@@ -43,7 +43,6 @@ def priced(rooms: int = 2, **tables: Any) -> Takeoff:
     job = job_from({**JOB, **tables})
     base = building.takeoff(rooms, job)
     measured = measure(base.plan, job)
-    work = plan_work(base.plan, measured, job)
-    order = make_order(base.plan, measured, work, job)
+    work, order = supply(base.plan, measured, plan_work(base.plan, measured, job), job)
     asked = numbered([*measured.queries, *work.queries, *order.queries])
     return price_up(replace(base, measured=measured, work=work, order=order, queries=asked))

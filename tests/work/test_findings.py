@@ -6,9 +6,10 @@ from takeoff.errors import JobError
 from takeoff.job import Job, job_from
 from takeoff.measure.model import Edge, Measured, RoomMeasure, Surface
 from takeoff.plan.model import Plan, Room, Side
+from takeoff.work.carrying import with_carrying
 from takeoff.work.findings import prepare
 from takeoff.work.labour import build_up_operations, check_labour
-from takeoff.work.model import BuildUp, Layer, Need
+from takeoff.work.model import BuildUp, Layer, Need, Work
 
 OUTLINE = ((0.0, 0.0), (4.0, 0.0), (4.0, 3.0), (0.0, 3.0))
 SIDES = tuple(
@@ -123,3 +124,13 @@ def test_own_constants_and_factors_override() -> None:
 def test_labour_that_matches_nothing_is_an_error(data: dict[str, object]) -> None:
     with pytest.raises(JobError):
         check_labour(job_from(data))
+
+
+def test_carrying_follows_weight_storeys_and_distance() -> None:
+    """0.5 t at 1.2 h/t, two storeys up (1.25 each), 60 m from the drop (1.15 for each 20 m over the first 20)."""
+    bare = prepare(PLAN, MEASURED, Job())
+    assert bare.operations == ()
+    far = job_from({"conditions": {"storeys_to_carry": 2, "carry_m": 60}})
+    work = with_carrying(PLAN, MEASURED, Work({}, (), ()), {"R1": 500.0}, far)
+    hours = {o.task: o.hours for o in work.operations}
+    assert hours == pytest.approx({"carry": 0.5 * 1.2 * 1.25**2 * 1.15**2, "clear": 0.5})
