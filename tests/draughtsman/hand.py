@@ -16,6 +16,7 @@ from tests.draughtsman.world import Building, TrueOpening, Xy, lines_of, spot, s
 
 LEAF = 0.04
 """Thickness of a door leaf drawn with two lines, metres."""
+LINING = 0.03
 _ON_CIRCLE = 1e-4
 """How far from a circle a chord's end may lie, metres: mitred corners of chords differ by less."""
 
@@ -32,13 +33,15 @@ class Manner:
     cavity: bool = False
     jambs: bool = True
     door: str = "swing"
-    """'swing', 'rectangle', 'double', 'sliding', 'folding', 'pocket'."""
+    """'swing', 'lined' (a swing in its lining), 'rectangle', 'double', 'sliding', 'folding', 'pocket'."""
     leaf_lines: int = 2
+    thresholds: bool = False
+    """Lines on the doors' layer carry the wall's faces across."""
     window_lines: int = 3
     blocks: bool = True
     attributes: bool = False
     labels: str = "name"
-    """'name', 'name and area', 'none'."""
+    """'name', 'name and area', 'attributes' (of a tag's block), 'none'."""
     furniture: int = 0
     """Pieces a room."""
     dims: str = ""
@@ -258,6 +261,11 @@ def _door(o: TrueOpening, manner: Manner) -> list[Part]:
     frame: list[Part] = []
     if manner.walls == "unbroken":
         frame.append(_box("door", 0, -t / 2, w, t))
+    if manner.thresholds:
+        frame += [Line("door", (0, y), (w, y)) for y in (-t / 2, t / 2)]
+    if manner.door == "lined":
+        linings: list[Part] = [_box("door", x, -t / 2, LINING, t) for x in (0.0, w - LINING)]
+        return [*frame, *linings, *_leaf(LINING, t / 2, w - 2 * LINING, manner)]
     if manner.door == "rectangle":
         return frame or [_box("door", 0, -t / 2, w, t)]
     if manner.door == "double":
@@ -300,6 +308,10 @@ def _labels(building: Building, manner: Manner) -> list[Stroke]:
         if not room.name:
             continue
         x, y = spot(room.polygon)
+        if manner.labels == "attributes":
+            told = (("NAME", room.name), ("AREA", f"{room.polygon.area:.2f}"))
+            found.append(Symbol("text", "ROOM-TAG", (), (x, y), attributes=told))
+            continue
         found.append(Note("text", room.name, (x, y + 0.1)))
         if manner.labels == "name and area":
             found.append(Note("text", f"{room.polygon.area:.2f} m²", (x, y - 0.15), 0.12))

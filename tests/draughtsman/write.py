@@ -27,9 +27,9 @@ INSUNITS = {"in": 1, "ft": 2, "mm": 4, "cm": 5, "m": 6}
 LAYERS = {
     "wall": "A-WALL", "hatch": "A-WALL-PATT", "column": "S-COLS", "door": "A-DOOR", "window": "A-GLAZ",
     "text": "A-AREA-IDEN", "furniture": "I-FURN", "dims": "A-ANNO-DIMS", "stair": "A-FLOR-STRS", "beam": "S-BEAM",
-    "grid": "S-GRID", "frame": "A-ANNO-TTLB", "roof": "A-ROOF-OTLN",
+    "removed": "A-WALL-DEMO", "hidden": "A-WALL-OLDX", "grid": "S-GRID", "frame": "A-ANNO-TTLB", "roof": "A-ROOF-OTLN",
 }
-DASHED = ("beam", "roof", "grid")
+DASHED = ("beam", "roof", "grid", "removed")
 
 
 @dataclass(frozen=True)
@@ -45,6 +45,12 @@ class Page:
     """Metres, after turning."""
     mirrored: bool = False
     """The whole plan inside one block, mirrored."""
+    nested: int = 0
+    """Blocks within blocks that hold the whole plan."""
+    anonymous: bool = False
+    """Symbols in anonymous blocks."""
+    hidden: str = ""
+    """'off' or 'frozen': the layer of what is hidden."""
     down: bool = False
     """Flat things written with extrusion 0, 0, -1."""
     layers: dict[str, str] = field(default_factory=lambda: dict(LAYERS))
@@ -75,6 +81,8 @@ class _Pen:
         self.down = page.down and not plain
         self.c, self.s = math.cos(math.radians(self.turn)), math.sin(math.radians(self.turn))
         self.plain = plain
+        self.names: dict[str, str] = {}
+        """Block in the file for each symbol."""
 
     def p(self, at: Xy) -> Xy:
         x, y = at
@@ -88,7 +96,11 @@ class _Pen:
     def style(self, role: str, flat: bool = False) -> dict[str, Any]:
         name = self.page.layers[role]
         if name not in self.document.layers:
-            self.document.layers.add(name, linetype="DASHED" if role in DASHED else "CONTINUOUS")
+            layer = self.document.layers.add(name, linetype="DASHED" if role in DASHED else "CONTINUOUS")
+            if role == "hidden" and self.page.hidden == "off":
+                layer.off()
+            elif role == "hidden":
+                layer.freeze()
         found: dict[str, Any] = {"layer": name}
         if flat and self.down:
             found["extrusion"] = (0, 0, -1)
@@ -150,8 +162,12 @@ class _Pen:
             dxfattribs=self.style(s.role)).render()
 
     def _symbol(self, s: Symbol) -> None:
-        if s.name not in self.document.blocks:
-            inner = _Pen(self.document, self.page, self.document.blocks.new(s.name), plain=True)
+        name = self.names.get(s.name)
+        if name is None:
+            blocks = self.document.blocks
+            block = blocks.new_anonymous_block() if self.page.anonymous else blocks.new(s.name)
+            name = self.names[s.name] = block.name
+            inner = _Pen(self.document, self.page, block, plain=True)
             for part in s.parts:
                 inner.write(part)
         style = self.style(s.role, flat=True)
@@ -159,7 +175,7 @@ class _Pen:
         if self.down:
             turn, sx = -turn, -sx
         insert = self.layout.add_blockref(
-            s.name, self.flat(s.at), style | {"rotation": turn, "xscale": sx, "yscale": sy})
+            name, self.flat(s.at), style | {"rotation": turn, "xscale": sx, "yscale": sy})
         for n, (tag, value) in enumerate(s.attributes):
             at = self.p(s.at)
             insert.add_attrib(tag, value, (at[0], at[1] - n * 0.15 * self.k), {
@@ -172,11 +188,12 @@ def document_of(strokes: Sequence[Stroke], page: Page) -> Document:
     document.linetypes.add("DASHED", [0.75, 0.5, -0.25])
     document.header["$INSUNITS"] = INSUNITS[page.unit] if page.claims is None else page.claims
     space = document.modelspace()
-    if page.mirrored:
-        pen = _Pen(document, page, document.blocks.new("PLAN"))
-        space.add_blockref("PLAN", (0, 0), {"xscale": -1})
-    else:
-        pen = _Pen(document, page, space)
+    layout: Any = space
+    for level in range(max(page.nested, 1 if page.mirrored else 0)):
+        block = document.blocks.new(f"PLAN-{level}")
+        layout.add_blockref(block.name, (0, 0), {"xscale": -1 if page.mirrored and level == 0 else 1})
+        layout = block
+    pen = _Pen(document, page, layout)
     for stroke in strokes:
         pen.write(stroke)
     return document
