@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from takeoff.data import load
+from takeoff.documents.bars import LEGEND, bars_pages
 from takeoff.documents.marked_plan import room_page
 from takeoff.documents.page import MM
 from takeoff.documents.paper import Block, Bullets, Heading, NewPage, Para, Picture, Table, paper_pdf
@@ -47,6 +48,9 @@ def _overview(takeoff: Takeoff) -> Iterable[Block]:
         yield Para(job.job.site)
     sure = "no shorter programme exists" if programme.proven else f"within {programme.gap:.0%} of the shortest possible"
     yield Para(f"{programme.days} working days of {job.gang.hours_per_day:g} hours for {job.gang.people} ({sure}).")
+    for page in bars_pages(programme):
+        yield Picture(page)
+    yield Para(LEGEND + ".", small=True)
     loads = {d.day: f"{d.weight_kg:.0f} kg, {len(d.lines)} materials" for d in programme.deliveries}
     rows = [(str(day), "; ".join(work), loads.get(day, "")) for day, work in _by_day(programme).items()]
     yield Table((("Day", "Work (hours each)", "On site before"), *rows), (0.5, 6, 2))
