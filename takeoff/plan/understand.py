@@ -36,6 +36,7 @@ from takeoff.plan.model import Opening, Plan, Point, Room, Side, Space, Storey
 from takeoff.plan.openings import Candidate
 from takeoff.plan.order import reading_order
 from takeoff.plan.overrides import check_refs, decided, named_rooms
+from takeoff.plan.rooflights import find_rooflights, rooflight_openings, without_rooflights
 from takeoff.plan.rooms import Numbered, Spaces, find_spaces
 from takeoff.plan.schedules import opening_labels, read_schedules
 from takeoff.plan.sides import RingSide, outline_of, ring_sides, sides_of, walls_behind
@@ -64,10 +65,13 @@ def understand(drawing: Drawing, unit: UnitFinding, job: Job) -> Plan:
     usable = np.isin(sheet.region_of, [n for n, r in enumerate(sheet.regions) if r.kind == "plan"])
     labels = read_labels(drawing, roles)
     witnesses = Witnesses(read_schedules(drawing), opening_labels(drawing, labels))
+    rooflights = find_rooflights(drawing)
+    usable = without_rooflights(drawing, rooflights, usable)
     enclosure = enclose(drawing, roles, usable, told_widths(witnesses))
     storeys = _storeys(plans)
     found = _found_rooms(drawing, roles, enclosure, labels, storeys, job)
-    openings = overridden(_openings(drawing, enclosure, found.rooms, storeys, witnesses), job)
+    openings = _openings(drawing, enclosure, found.rooms, storeys, witnesses)
+    openings = overridden((*openings, *rooflight_openings(drawing, rooflights, found.rooms)), job)
     rooms, openings = _with_openings(found.rooms, openings)
     queries = [*unit.queries, *_queries(rooms, openings, found, plans), *found.heights.queries, *printed_queries(rooms)]
     if not rooms:
@@ -332,7 +336,7 @@ def _with_openings(rooms: Sequence[Room], openings: Sequence[Opening]) -> tuple[
     """
     by_room: dict[str, list[int]] = {}
     for n, opening in enumerate(openings):
-        for ref in opening.rooms:
+        for ref in opening.rooms if opening.kind != "rooflight" else ():
             by_room.setdefault(ref, []).append(n)
     held: dict[tuple[str, int], list[str]] = {}
     bounding: dict[int, list[str]] = {}
@@ -349,7 +353,8 @@ def _with_openings(rooms: Sequence[Room], openings: Sequence[Opening]) -> tuple[
         for r in rooms
     )
     return placed, tuple(
-        replace(o, rooms=tuple(r for r in o.rooms if r in bounding.get(n, ()))) for n, o in enumerate(openings)
+        o if o.kind == "rooflight" else replace(o, rooms=tuple(r for r in o.rooms if r in bounding.get(n, ())))
+        for n, o in enumerate(openings)
     )
 
 

@@ -1,0 +1,143 @@
+"""Rooflights: rectangles over a room that a word inside them, their layer or their symbol calls so.
+
+Terms:
+  frame    the outermost such rectangle: its sides are the size of the hole in the ceiling.
+  words    of a rooflight, in ``takeoff/data/opening_words.toml``.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import lru_cache
+
+import numpy as np
+import shapely
+
+from takeoff.data import load
+from takeoff.drawing.model import Drawing
+from takeoff.geometry.cluster import Index, Mask
+from takeoff.plan.layers import REMEMBERED, fold
+from takeoff.plan.model import Opening, Room
+
+__all__ = ["Rooflight", "find_rooflights", "rooflight_openings", "without_rooflights"]
+
+_LEAST, _MOST = 0.3, 8.0
+"""Sides of rooflights, metres: a sun pipe's frame to a lantern (common practice)."""
+_FILL = 0.98
+"""A rectangle fills its least rectangle to this share at least."""
+
+
+@dataclass(frozen=True, slots=True)
+class Rooflight:
+    """One frame: its corners (5, 2) closed, metres, and the entity that draws it."""
+
+    shape: shapely.Polygon
+    entity: int
+
+
+def find_rooflights(drawing: Drawing) -> tuple[Rooflight, ...]:
+    """The rooflights of `drawing` (metres), in drawing order; a frame inside another is the same rooflight."""
+    rings = [r for r in drawing.regions if not r.filled and not r.hole and 4 <= len(r.ring) <= 5]
+    if not rings:
+        return ()
+    shapes = shapely.polygons([np.vstack([r.ring, r.ring[:1]]) if len(r.ring) == 4 else r.ring[[0, 1, 2, 3, 0]]
+                               for r in rings])
+    boxes = shapely.minimum_rotated_rectangle(shapes)
+    area = shapely.area(shapes)
+    good = (area >= _LEAST**2) & (area <= _MOST**2) & (area >= _FILL * shapely.area(boxes))
+    named = np.array([_named(drawing, r.entity) for r in rings], dtype=bool)
+    named |= _called(drawing, shapes, np.array([r.entity for r in rings])) & good
+    found = np.flatnonzero(good & named)
+    found = found[[min(_sides(shapes[n])) >= _LEAST for n in found.tolist()]]
+    inner, outer = shapely.STRtree(shapely.buffer(shapes[found], 0.001)).query(shapes[found], predicate="within")
+    nested = {int(i) for i, o in zip(inner, outer, strict=True) if (area[found[o]], i) > (area[found[i]], o)}
+    return tuple(Rooflight(shapes[n], rings[n].entity) for k, n in enumerate(found.tolist()) if k not in nested)
+
+
+def _named(drawing: Drawing, entity: int) -> bool:
+    symbol = drawing.entities[entity].symbol
+    return _says(drawing.layer_of(entity)) or (symbol >= 0 and _says(drawing.symbols[symbol].name))
+
+
+def _called(drawing: Drawing, shapes: np.ndarray, entity: Index) -> Mask:
+    """Which shapes hold a text with a word for a rooflight, and are on its layer or dashed: not what it lies over."""
+    called = np.zeros(len(shapes), dtype=bool)
+    texts = [t for t in drawing.texts if _says(t.value)]
+    if texts:
+        points = shapely.points([t.at for t in texts])
+        text, shape = shapely.STRtree(shapes).query(points, predicate="within")
+        for t, s in zip(text.tolist(), shape.tolist(), strict=True):
+            drawn = drawing.entities[int(entity[s])]
+            called[s] |= drawn.dashed or drawn.layer == drawing.entities[texts[t].entity].layer
+    return called
+
+
+@lru_cache(maxsize=REMEMBERED)
+def _says(text: str) -> bool:
+    """Whether a text, layer or symbol name holds a word for a rooflight."""
+    plain = fold(text)
+    padded = f" {' '.join(re.findall(r'[a-z]+', plain))} "
+    words = load("opening_words")["rooflight"]["words"]
+    return any((f" {w} " in padded or f" {w}s " in padded) if w.isascii() else w in plain for w in words)
+
+
+def without_rooflights(drawing: Drawing, lights: Sequence[Rooflight], usable: Mask) -> Mask:
+    """`usable` less the lines of rooflights: their frames, and what their layer draws inside them."""
+    if not lights:
+        return usable
+    layer = np.array([e.layer for e in drawing.entities], dtype=np.int64)
+    middles = (drawing.segments.ends[:, :2] + drawing.segments.ends[:, 2:]) / 2
+    held = np.array([lt.shape for lt in lights], dtype=object)
+    segment, light = shapely.STRtree(held).query(shapely.points(middles), predicate="dwithin", distance=0.001)
+    own = np.array([layer[lt.entity] for lt in lights])[light] == layer[drawing.segments.entity[segment]]
+    left = usable.copy()
+    left[segment[own]] = False
+    return left
+
+
+def rooflight_openings(
+    drawing: Drawing, lights: Sequence[Rooflight], rooms: Sequence[Room], first: int = 1
+) -> tuple[Opening, ...]:
+    """The rooflights that lie over a room, refs L1, L2 ... from `first` on; width along the longer pair of sides."""
+    if not lights or not rooms:
+        return ()
+    tree = shapely.STRtree([shapely.Polygon(r.outline, r.holes) for r in rooms])
+    middles = shapely.centroid([lt.shape for lt in lights])
+    home = dict(tree.query(middles, predicate="within").T.tolist())
+    found: list[Opening] = []
+    for n, light in enumerate(lights):
+        if n not in home:
+            continue
+        room = rooms[home[n]]
+        x, y = shapely.get_coordinates(middles[n])[0].tolist()
+        corners = shapely.get_coordinates(light.shape)
+        sides = _sides(light.shape)
+        k = 0 if sides[0] >= sides[1] else 1
+        half = (corners[k + 1] - corners[k]) / 2
+        jambs = ((x - float(half[0]), y - float(half[1])), (x + float(half[0]), y + float(half[1])))
+        found.append(
+            Opening(
+                ref=f"L{first + len(found)}",
+                kind="rooflight",
+                plan=room.plan,
+                at=(x, y),
+                width_m=sides[k],
+                height_m=sides[1 - k],
+                sill_m=None,
+                wall_thickness_m=None,
+                rooms=(room.ref,),
+                jambs=jambs,
+                size_from="symbol",
+                height_from="symbol",
+                handles=(drawing.entities[light.entity].handle,),
+            )
+        )
+    return tuple(found)
+
+
+def _sides(shape: shapely.Polygon) -> tuple[float, float]:
+    corners = shapely.get_coordinates(shape)
+    a, b = (float(np.hypot(*(corners[k + 1] - corners[k]))) for k in (0, 1))
+    return a, b
