@@ -20,7 +20,7 @@ from takeoff.plan.jambs import THICKEST, THINNEST
 from takeoff.plan.layers import NOT_FABRIC, Role
 from takeoff.plan.linework import COLUMN, FABRIC, GLASS, Lines
 from takeoff.plan.panes import panes
-from takeoff.plan.soften import treads
+from takeoff.plan.soften import dots, treads
 from takeoff.plan.symbols import Mark, Swings
 
 __all__ = ["LayerShape", "evidence_lines", "fabric_lines", "glass_walls", "layer_shapes"]
@@ -86,6 +86,7 @@ def fabric_lines(drawing: Drawing, roles: Sequence[Role], swings: Swings, inside
     usable = inside & solid_line[segments.entity]
     chosen = _fabric_layers(drawing, roles, usable)
     pick = np.flatnonzero(usable & chosen[entity_layer[segments.entity]] & ~_door_lines(drawing, swings))
+    pick = pick[~dots(segments.ends[pick])]
     pick = pick[~_on_treads(segments.ends[pick])]
     glazed = panes(segments.ends[pick], segments.arc[pick])
     lights, pick = pick[glazed], pick[~glazed]

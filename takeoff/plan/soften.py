@@ -1,6 +1,7 @@
-"""Lines among the fabric that bound no room: thin panels, furniture drawn on a wall layer, stairs, loose frames.
+"""Lines among the fabric that bound no room: dots, thin panels, furniture drawn on a wall layer, stairs, loose frames.
 
 Terms:
+  dot        a closed figure, joined to nothing, smaller than any wall is thick: the mark of a post, a bolt, a full stop.
   panel      a solid thinner than any wall that stands inside one space: a cubicle screen, a balustrade.
   cubicle    a small space without a name of its own that panels part off.
   stranger   a line between two spaces with no wall body on either side, in a drawing whose walls have bodies.
@@ -15,14 +16,14 @@ import numpy as np
 import numpy.typing as npt
 import shapely
 
-from takeoff.geometry.cluster import Floats, Index, Mask, components
+from takeoff.geometry.cluster import Floats, Index, Mask, cluster_points, components
 from takeoff.geometry.planar import OUTSIDE, Arrangement
 from takeoff.geometry.runs import mates, straight_runs
 from takeoff.plan.faces import Faces
 from takeoff.plan.linework import BRIDGE, COLUMN, GLASS, MADE, Lines
 from takeoff.plan.openings import Candidate
 
-__all__ = ["PANEL", "edge_kinds", "lines_with_openings", "pocket_edges", "soft_edges", "treads", "walls_have_bodies"]
+__all__ = ["PANEL", "dots", "edge_kinds", "lines_with_openings", "pocket_edges", "soft_edges", "treads", "walls_have_bodies"]
 
 PANEL = 0.034
 """Solids no thicker are panels, not walls, metres (common practice: cubicle boards 12-30 mm)."""
@@ -45,6 +46,33 @@ _LONG_RUN, _BODIED = 1.5, 0.45
 _GOING = (0.18, 0.36)
 """Going of a stair, metres (common practice 0.20-0.35)."""
 _TREADS_LEAST = 4
+_DOT = 0.035
+"""Closed figures no larger both ways are no walls, piers or columns, metres: the thinnest partition (common practice)."""
+_DOT_MEETS = 0.005
+"""Ends of a dot's lines meet when nearer than this, metres."""
+_DOT_LEAST = 3
+
+
+def dots(ends: Floats) -> Mask:
+    """Which of the lines `ends` (n, 4) make up dots.
+
+    A figure with a loose end is none: it may be a dash of a wall.
+    """
+    if not len(ends):
+        return np.zeros(0, dtype=bool)
+    _, place = cluster_points(ends.reshape(-1, 2), _DOT_MEETS)
+    count = int(place.max()) + 1
+    figure = components(count, place[0::2], place[1::2])
+    size = int(figure.max()) + 1
+    loose = np.zeros(size, dtype=bool)
+    loose[figure[np.bincount(place) < 2]] = True
+    of_line = figure[place[0::2]]
+    low, high = np.full((size, 2), np.inf), np.full((size, 2), -np.inf)
+    for end in (ends[:, :2], ends[:, 2:]):
+        np.minimum.at(low, of_line, end)
+        np.maximum.at(high, of_line, end)
+    small = (high - low).max(axis=1) <= _DOT
+    return np.asarray((small & ~loose & (np.bincount(of_line) >= _DOT_LEAST))[of_line])
 
 
 def treads(runs: Floats) -> Mask:
