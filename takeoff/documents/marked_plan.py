@@ -73,17 +73,14 @@ SURE = 0.9
 """Rooms of lower confidence carry a question mark after their area."""
 
 
-def marked_plan_svgs(
-    drawing: Drawing, plan: Plan, measured: Measured | None, queries: Sequence[Query]
-) -> dict[str, str]:
-    """One SVG per storey, by storey ref."""
-    pages = marked_plan_pages(drawing, plan, measured, queries)
+def marked_plan_svgs(plan: Plan, pages: Sequence[Page]) -> dict[str, str]:
+    """One SVG per storey, by storey ref, of what `marked_plan_pages` gave."""
     return {storey.ref: to_svg(page) for storey, page in zip(plan.storeys, pages, strict=False)}
 
 
-def marked_plan_pdf(drawing: Drawing, plan: Plan, measured: Measured | None, queries: Sequence[Query]) -> bytes:
+def marked_plan_pdf(drawing: Drawing, pages: Sequence[Page]) -> bytes:
     """All storeys, a page each, and further pages for queries that do not fit beside the plan."""
-    return to_pdf(marked_plan_pages(drawing, plan, measured, queries), f"Marked plan of {drawing.file}")
+    return to_pdf(pages, f"Marked plan of {drawing.file}")
 
 
 def marked_plan_pages(drawing: Drawing, plan: Plan, measured: Measured | None, queries: Sequence[Query]) -> list[Page]:
@@ -107,7 +104,7 @@ def room_page(drawing: Drawing, plan: Plan, measured: Measured | None, room: Roo
     view = fitted(_extent([room], _storey_of(plan, room), ROOM_AROUND_M), (0.0, 0.0, width, height), to_scale=False)
     here = {ref for side in room.sides for ref in side.openings}
     inside: list[Item] = [_tint(room, view, 0), Lines(view.ends(drawing.segments.ends), DRAWN_GREY)]
-    inside += [*_outline(room, view), *_angles(measured, [room], view), *_room_label(room, view)]
+    inside += [*_outlines([room], view), *_angles(measured, [room], view), *_room_label(room, view)]
     inside += [item for opening in plan.openings if opening.ref in here for item in _opening_tag(opening, view)]
     inside += _wall_tags(measured, room, view)
     page.add(Clip(view.rect, tuple(inside)))
@@ -157,8 +154,7 @@ def _storey_page(
     view = fitted(_extent(rooms, storey), (MARGIN, MARGIN, page.width - COLUMN - 2 * MARGIN, page.height - MARGIN))
     inside: list[Item] = [_tint(room, view, n) for n, room in enumerate(rooms)]
     inside.append(Lines(view.ends(drawing.segments.ends), DRAWN_GREY))
-    for room in rooms:
-        inside += _outline(room, view)
+    inside += _outlines(rooms, view)
     inside += _angles(measured, rooms, view)
     for room in rooms:
         inside += _room_label(room, view)
@@ -189,10 +185,12 @@ def _tint(room: Room, view: View, number: int) -> Shape:
     return Shape(rings, TINTS[number % len(TINTS)])
 
 
-def _outline(room: Room, view: View) -> list[Item]:
+def _outlines(rooms: Sequence[Room], view: View) -> list[Item]:
+    """The sides of all rooms, those of one support in one go."""
+    sides = [side for room in rooms for side in room.sides]
     items: list[Item] = []
     for support, stroke in SUPPORT.items():
-        chains = [s.points or (s.start, s.end) for s in room.sides if s.support == support]
+        chains = [s.points or (s.start, s.end) for s in sides if s.support == support]
         if chains:
             ends = np.array([[*a, *b] for chain in chains for a, b in pairwise(chain)])
             items.append(Lines(view.points(ends).reshape(-1, 4), stroke))
@@ -215,10 +213,11 @@ def _room_label(room: Room, view: View) -> list[Item]:
     doubt = "" if room.confidence >= SURE else " ?"
     lines = [room.ref, room.name, f"{room.floor_area_m2:.2f} m2{doubt}"]
     lines = [line for line in lines if line]
+    wide = max(text_width(line, 1.0, True) for line in lines)
     size = 8.0
-    while size > 4.5 and max(text_width(line, size, True) for line in lines) > across:
+    while size > 4.5 and wide * size > across:
         size -= 0.5
-    if max(text_width(line, size, True) for line in lines) > across:
+    if wide * size > across:
         lines = [f"{room.ref}{doubt}"]
     top = y + size * 0.55 * len(lines) - size * 0.8
     return [Label(x, top - n * size * 1.15, line, size, bold=n == 0, anchor="middle") for n, line in enumerate(lines)]

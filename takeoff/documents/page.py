@@ -38,6 +38,8 @@ __all__ = [
 ]
 
 MM = 72 / 25.4
+FINE = 0.01
+"""Points: lines are written in whole steps of this, 3.5 thousandths of a millimetre on paper."""
 A4 = (210 * MM, 297 * MM)
 A3 = (297 * MM, 420 * MM)
 
@@ -162,8 +164,9 @@ def _svg_stroke(stroke: Stroke | None) -> str:
 def _svg(item: Item, height: float, clips: list[Rect]) -> str:
     match item:
         case Lines():
-            path = _segments(item.ends * [1, -1, 1, -1] + [0, height, 0, height], "M%g %gL%g %g")
-            return f'<path fill="none"{_svg_stroke(item.stroke)} d="{path}"/>'
+            turned = f"matrix({FINE} 0 0 -{FINE} 0 {_n(height)})"
+            look = f'stroke-linejoin="round" transform="{turned}"{_svg_stroke(_finely(item.stroke))}'
+            return f'<path fill="none" {look} d="{_strokes(item.ends, "M%d %d", "L%d %d")}"/>'
         case Shape():
             path = "".join(
                 _ring(ring * [1, -1] + [0, height], "M", "L", "Z" if item.closed else "") for ring in item.rings
@@ -189,8 +192,24 @@ def _svg(item: Item, height: float, clips: list[Rect]) -> str:
             return f'<g clip-path="url(#c{name})">\n{inner}\n</g>'
 
 
-def _segments(ends: npt.NDArray[np.float64], form: str) -> str:
-    return "".join([form % (a, b, c, d) for a, b, c, d in np.round(ends, 2).tolist()])
+def _finely(stroke: Stroke) -> Stroke:
+    """`stroke` measured in `FINE` steps."""
+    return Stroke(stroke.width / FINE, stroke.colour, tuple(d / FINE for d in stroke.dash))
+
+
+def _strokes(ends: npt.NDArray[np.float64], to: str, along: str) -> str:
+    """Lines (n, 4) as path operators in `FINE` steps: `to` moves the pen, `along` draws.
+
+    The pen moves only where a line does not begin at the end of the one before: a plan of long polylines and curves is
+    half as much to write. All numbers are written in one go, which is several times as fast as line by line.
+    """
+    steps = np.rint(ends / FINE).astype(np.int64)
+    steps = steps[(steps[:, :2] != steps[:, 2:]).any(axis=1)]
+    new = np.ones(len(steps), np.bool_)
+    new[1:] = (steps[1:, :2] != steps[:-1, 2:]).any(axis=1)
+    written = np.ones(steps.shape, np.bool_)
+    written[:, :2] = new[:, None]
+    return "".join([to + along if moved else along for moved in new.tolist()]) % tuple(steps[written].tolist())
 
 
 def _ring(points: npt.NDArray[np.float64], first: str, then: str, close: str) -> str:
@@ -203,8 +222,10 @@ def _ring(points: npt.NDArray[np.float64], first: str, then: str, close: str) ->
 
 def to_pdf(pages: Sequence[Page], title: str) -> bytes:
     """The pages as one PDF file."""
+    from reportlab import rl_config
     from reportlab.pdfgen.canvas import Canvas
 
+    rl_config.useA85 = 0  # plain bytes, not letters: a quarter of the time and of the size is saved
     stream = BytesIO()
     canvas = Canvas(stream, invariant=1, pageCompression=1)
     canvas.setTitle(printable(title))
@@ -232,9 +253,12 @@ def _pdf_stroke(canvas: Canvas, stroke: Stroke | None) -> None:
 def _pdf(canvas: Canvas, item: Item) -> None:
     match item:
         case Lines():
-            _pdf_stroke(canvas, item.stroke)
-            if len(item.ends):
-                canvas.addLiteral(_segments(item.ends, "%g %g m %g %g l\n") + "S")
+            canvas.saveState()
+            canvas.scale(FINE, FINE)
+            _pdf_stroke(canvas, _finely(item.stroke))
+            canvas.setLineJoin(1)
+            canvas.addLiteral(_strokes(item.ends, "%d %d m\n", "%d %d l\n") + "S")
+            canvas.restoreState()
         case Shape():
             _pdf_shape(canvas, item)
         case Disc():

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from pathlib import Path
 
-from takeoff.documents.marked_plan import marked_plan_pdf, marked_plan_svgs
+from takeoff.documents.marked_plan import marked_plan_pages, marked_plan_pdf, marked_plan_svgs
 from takeoff.drawing.model import Drawing
 from takeoff.errors import OutputError
 from takeoff.files import write_whole
@@ -24,12 +24,13 @@ def write_picture(
     Raises `OutputError` for an ending other than .svg and .pdf, or when `target` cannot be written.
     """
     ending = target.suffix.lower()
-    if ending == ".pdf":
-        write_whole(target, marked_plan_pdf(drawing, plan, measured, queries))
-        return [target]
-    if ending != ".svg":
+    if ending not in (".svg", ".pdf"):
         raise OutputError(f"{target}: a picture is .svg or .pdf; give the file one of these endings.")
-    drawn = marked_plan_svgs(drawing, plan, measured, queries)
+    pages = marked_plan_pages(drawing, plan, measured, queries)
+    if ending == ".pdf":
+        write_whole(target, marked_plan_pdf(drawing, pages))
+        return [target]
+    drawn = marked_plan_svgs(plan, pages)
     written = []
     for ref, svg in drawn.items():
         path = target if len(drawn) == 1 else target.with_stem(f"{target.stem}-{ref}")

@@ -12,7 +12,7 @@ from takeoff.collector import put_off
 from takeoff.documents.buying import buying_pdf
 from takeoff.documents.csv_document import to_csv
 from takeoff.documents.json_document import to_json
-from takeoff.documents.marked_plan import marked_plan_pdf, marked_plan_svgs
+from takeoff.documents.marked_plan import marked_plan_pages, marked_plan_pdf, marked_plan_svgs
 from takeoff.documents.quotation import quotation_docx, quotation_pdf
 from takeoff.documents.site_schedule import schedule_pdf
 from takeoff.documents.workbook import write_workbook
@@ -31,10 +31,10 @@ def _workbook(takeoff: Takeoff) -> Files:
 
 
 def _marked_plan(takeoff: Takeoff) -> Files:
-    given = (takeoff.drawing, takeoff.plan, takeoff.measured, takeoff.queries)
-    drawn = marked_plan_svgs(*given)
+    pages = marked_plan_pages(takeoff.drawing, takeoff.plan, takeoff.measured, takeoff.queries)
+    drawn = marked_plan_svgs(takeoff.plan, pages)
     named = {f"marked-plan-{ref}.svg" if len(drawn) > 1 else "marked-plan.svg": svg for ref, svg in drawn.items()}
-    return {"marked-plan.pdf": marked_plan_pdf(*given), **named}
+    return {"marked-plan.pdf": marked_plan_pdf(takeoff.drawing, pages), **named}
 
 
 def _json(takeoff: Takeoff) -> Files:
