@@ -113,7 +113,8 @@ def _nothing_drawn(name: str, sheet: Sheet, loaded: Loaded) -> str:
             f"{name}: everything that is drawn lies on layers that are off or frozen ({hidden} entities). "
             "Switch the plan's layers on and save the drawing again."
         )
-    paper = sum(len(layout) for layout in loaded.document.layouts if not layout.is_modelspace)
+    blocks = loaded.document.blocks
+    paper = sum(len(block) for block in blocks if block.name.lower().startswith("*paper_space"))
     if paper:
         return (
             f"{name}: the model space is empty, only its paper layouts hold anything ({paper} entities). "

@@ -84,7 +84,8 @@ class Gathered:
         self.kinds.append(kind)
         self.layer.append(self.layer_of(have))
         self.dash.append(self.styles.dash(have.get("linetype")))
-        self.colour.append(have.get("color", 256))
+        colour = have.get("color", 256)
+        self.colour.append(colour if -257 < colour < 257 else 7)
         self.closed.append(closed)
         return len(self.handles) - 1
 

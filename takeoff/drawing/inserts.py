@@ -21,36 +21,36 @@ def add_insert(store: Gathered, entity: Any, have: Have) -> None:
     if layer >= 0 and store.styles.frozen[layer]:
         store.left_out["layer frozen", store.styles.layers[layer].name] += 1
         return
-    number = len(store.insertions)
-    attributes = []
-    for attrib in entity.attribs:
-        own = vars(attrib.dxf)
-        lines = attribute_lines(attrib, own, store.styles.encoding)
-        attributes.append((sound(str(own.get("tag", "")), store.styles.encoding), " ".join(lines)))
+    read = [(attrib, vars(attrib.dxf), attribute_lines(attrib, store.styles.encoding)) for attrib in entity.attribs]
+    attributes = tuple((sound(str(own.get("tag", "")), store.styles.encoding), " ".join(ls)) for _, own, ls in read)
+    if not _insertion(store, name, have, placement(have, store.frames[store.frame(have)]), attributes):
+        return
+    number = len(store.insertions) - 1
+    for attrib, own, lines in read:
         if lines and not own.get("invisible") and not own.get("flags", 0) & 1 and store.seen(own):
             store.attribute_of[add_attribute(store, attrib, own, lines)] = number
-    _insertion(store, name, have, placement(have, store.frames[store.frame(have)]), tuple(attributes))
 
 
 def _insertion(
     store: Gathered, name: str, have: Have, place: tuple[float, ...], attributes: tuple[tuple[str, str], ...]
-) -> None:
-    """Note a reference to block `name`. A place that is no number, or out of reach, is left out and counted."""
+) -> bool:
+    """Note a reference to block `name`; False where its place is no number or out of reach (counted)."""
     if not all(abs(value) < REACH for value in place):
         store.left_out[BEYOND_REACH, "INSERT"] += 1
-        return
+        return False
     layer = store.layer_of(have)
     dash, colour = store.styles.resolved(layer, store.styles.dash(have.get("linetype")), have.get("color", 256))
     handle = have.get("handle") or ""
     array = array_steps(have)
     store.insertions.append(Insertion(name, handle, layer, dash, colour, place, array, signs(have), attributes))
+    return True
 
 
-def attribute_lines(attrib: Any, own: Have, encoding: str) -> list[str]:
+def attribute_lines(attrib: Any, encoding: str) -> list[str]:
     """The printed lines of an attribute, which may hold a whole MTEXT."""
     if attrib.has_embedded_mtext_entity:
         return [line for line in paragraphs(attrib.virtual_mtext_entity().text, encoding) if line]
-    return one_line(own.get("text", ""), encoding)
+    return one_line(vars(attrib.dxf).get("text", ""), encoding)
 
 
 def placement(have: Have, frame: Any) -> tuple[float, ...]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+import re
 from contextlib import suppress
 from dataclasses import dataclass
 from io import BytesIO
@@ -10,13 +11,20 @@ from pathlib import Path
 from typing import Any
 
 from takeoff.drawing.count import count_loaded, count_raw
-from takeoff.drawing.mend import Cut, as_text, cut_short, in_step
+from takeoff.drawing.mend import Cut, as_text, cut_short
+from takeoff.drawing.pairs import essentials, in_step, without
 from takeoff.drawing.sniff import check_dxf, is_binary
 from takeoff.errors import DrawingError
 from takeoff.query import Query, query
 
 __all__ = ["Loaded", "load_dxf"]
 
+_STUMBLES = 12
+"""Damaged entities taken out one by one before the file is given up."""
+_BEFORE_BARE = 2
+"""So many are taken out before everything that draws nothing is thrown away."""
+_HANDLE = re.compile(r"\(#([0-9A-Fa-f]+)\)")
+"""How ezdxf names the entity it stumbled over."""
 _BEFORE_DRAWN = ("HEADER", "CLASSES", "TABLES", "BLOCKS")
 """Sections that come before the drawn entities (DXF reference)."""
 
@@ -26,6 +34,7 @@ class Loaded:
     """A document, and what had to be said about opening it."""
 
     document: Any
+    """Of ezdxf; it has a model space."""
     sha256: str
     format: str
     queries: tuple[Query, ...] = ()
@@ -108,17 +117,31 @@ def _cut_says(cut: Cut) -> str:
 
 
 def _recovered(name: str, data: bytes) -> Any:
-    """What recovery makes of `data`. Raises `DrawingError` when that is nothing."""
+    """What recovery makes of `data`, without what it stumbles over. Raises `DrawingError` when that is nothing."""
     from ezdxf import recover
 
-    try:
-        document, _ = recover.read(BytesIO(data))
-    except Exception as fault:  # see `_opened`
-        raise DrawingError(
-            f"{name} is too damaged to be read ({_plain(fault)}). Ask for the file again, or save it anew as DXF "
-            "from the program that made it."
-        ) from fault
-    return document
+    bare = False
+    for attempt in range(_STUMBLES):
+        try:
+            document = recover.read(BytesIO(data))[0]
+            document.modelspace()
+            return document
+        except Exception as fault:  # see `_opened`
+            last = fault
+        culprit = _HANDLE.search(str(last))
+        if culprit and (bare or attempt < _BEFORE_BARE):
+            rest = without(data, culprit[1].encode())
+        elif not bare:
+            bare, rest = True, essentials(in_step(data)[0])
+        else:
+            break
+        if rest == data and bare:
+            break
+        data = rest
+    raise DrawingError(
+        f"{name} is too damaged to be read ({_plain(last)}). Ask for the file again, or save it anew as DXF "
+        "from the program that made it."
+    ) from last
 
 
 def _plain(fault: Exception) -> str:

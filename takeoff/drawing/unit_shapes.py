@@ -146,7 +146,7 @@ def mate_spacings(drawing: Drawing) -> tuple[Floats, Floats]:
     along = np.sort(np.stack([(d * unit[i]).sum(axis=1) for d in (start, stop)]), axis=0)
     overlap = np.minimum(along[1], length[i]) - np.maximum(along[0], 0.0)
     away = np.abs(unit[i, 0] * start[:, 1] - unit[i, 1] * start[:, 0])
-    keep = (overlap > 0.5 * np.minimum(length[i], length[j])) & (away > 1e-3 * length[i].min()) & (away < reach)
+    keep = (overlap > 0.5 * np.minimum(length[i], length[j])) & (away > 1e-3 * length[i]) & (away < reach)
     i, away, overlap = i[keep], away[keep], overlap[keep]
     order = np.lexsort((away, i))
     first = np.concatenate([[True], np.diff(i[order]) > 0]) if len(order) else np.zeros(0, np.bool_)

@@ -89,7 +89,7 @@ def arc_from_points(points: Floats) -> tuple[float, float, float, float, float] 
     Least-squares circle; every point must lie within 1 % of the radius, and the arc must sweep more than 5 degrees
     (less is as good as straight).
     """
-    if len(points) < 5:
+    if len(points) < 5 or not (np.abs(points) < 1e100).all():  # squares must stay numbers
         return None
     middle = points.mean(axis=0)
     p = points - middle

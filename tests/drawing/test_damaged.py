@@ -357,3 +357,51 @@ def test_a_damaged_entity_does_not_take_the_drawing_with_it(make: Make, tmp_path
     drawing = read_drawing(path)
     assert len(drawing.entities) == 140
     assert "CIRCLE" in said(drawing, "file-damaged")
+
+
+@pytest.mark.parametrize("fmt", ["asc", "bin"])
+@pytest.mark.parametrize("seed", range(6))
+def test_random_damage_never_crashes(make: Make, tmp_path: Path, seed: int, fmt: str) -> None:
+    """Bytes overwritten, taken out and doubled at random places: a drawing or one sentence, whatever happens."""
+    rng = np.random.default_rng(seed)
+    whole = make(walls, fmt=fmt).read_bytes()
+    path = tmp_path / "hurt.dxf"
+    for _ in range(6):
+        data = bytearray(whole)
+        at, size = int(rng.integers(len(data))), int(rng.choice([1, 20, 400]))
+        kind = rng.integers(3)
+        if kind == 0:
+            data[at : at + size] = rng.bytes(size)
+        elif kind == 1:
+            del data[at : at + size]
+        else:
+            data[at:at] = data[at : at + size]
+        path.write_bytes(data)
+        try:
+            drawing = read_drawing(path)
+        except DrawingError as fault:
+            assert path.name in str(fault)
+        else:
+            assert np.isfinite(drawing.segments.ends).all()
+
+
+def test_one_damaged_entity_is_taken_out_of_the_file(make: Make, tmp_path: Path) -> None:
+    """A polyline without its subclass stops the library; the others still come; the loss is counted (two in blocks)."""
+
+    def draw(document: Any) -> None:
+        walls(document)
+        document.modelspace().add_lwpolyline([(0, 0), (5, 5)])
+
+    data = make(draw).read_bytes()
+    path = tmp_path / "hurt.dxf"
+    path.write_bytes(data.replace(b"100\nAcDbPolyline\n", b""))
+    drawing = read_drawing(path)
+    assert len(drawing.entities) == 140
+    assert "3 LWPOLYLINE" in said(drawing, "file-damaged")
+
+
+def test_damage_outside_what_is_drawn_costs_nothing_drawn(make: Make, tmp_path: Path) -> None:
+    data = make(walls).read_bytes()
+    path = tmp_path / "hurt.dxf"
+    path.write_bytes(data.replace(b"\n$ACADVER\n", b"\n$ACADVER\nrubbish\n").replace(b"{ACAD_", b"ACAD_"))
+    assert len(read_drawing(path).entities) == 140
