@@ -16,7 +16,7 @@ __all__ = ["SURE", "Doubts", "confidence_of"]
 SURE = 0.9
 """Rooms at least this sure are not asked about."""
 _START = 0.99
-_FACTORS = {"assumed": 0.5, "crowded": 0.6, "unnamed": 0.98, "closed": 0.8, "weak": 0.7, "differs": 0.7, "odd": 0.8}
+_FACTORS = {"crowded": 0.6, "unnamed": 0.98, "closed": 0.8, "weak": 0.7, "differs": 0.7, "odd": 0.8}
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,12 +37,11 @@ class Doubts:
 
 
 def confidence_of(sides: Sequence[Side], doubts: Doubts) -> float:
-    """0-1 for one room."""
+    """0-1 for one room. Sides that are 'assumed' were decided by a person in the job file and count as drawn."""
     total = sum(s.length_m for s in sides) or 1.0
     healed = sum(s.length_m for s in sides if s.support == "healed") / total
-    assumed = any(s.support == "assumed" for s in sides)
     value = _START * (1.0 - min(healed, 0.5))
     for name, factor in _FACTORS.items():
-        if (name == "assumed" and assumed) or (name != "assumed" and getattr(doubts, name)):
+        if getattr(doubts, name):
             value *= factor
     return round(value, 3)

@@ -98,7 +98,7 @@ def _dashed(drawing: Drawing, usable: Mask) -> Floats:
     """The straight dashed lines (n, 4) among the `usable` segments."""
     dashed = np.array([e.dashed for e in drawing.entities], dtype=bool)
     segments = drawing.segments
-    return segments.ends[usable & dashed[segments.entity] & (segments.arc < 0)]
+    return np.asarray(segments.ends[usable & dashed[segments.entity] & (segments.arc < 0)])
 
 
 def _openings(

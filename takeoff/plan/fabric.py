@@ -88,7 +88,7 @@ def fabric_lines(drawing: Drawing, roles: Sequence[Role], swings: Swings, inside
     pick = np.flatnonzero(usable & chosen[entity_layer[segments.entity]] & ~_door_lines(drawing, swings))
     pick = pick[~dots(segments.ends[pick])]
     pick = pick[~_on_treads(segments.ends[pick])]
-    glazed = panes(segments.ends[pick], segments.arc[pick])
+    glazed = panes(segments.ends[pick], segments.arc[pick].astype(np.int64))
     lights, pick = pick[glazed], pick[~glazed]
     kinds = np.array([COLUMN if r.name == "column" else FABRIC for r in roles], dtype=np.int64)
     entity = segments.entity[pick].astype(np.int64)

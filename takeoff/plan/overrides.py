@@ -27,6 +27,8 @@ __all__ = ["check_refs", "decided", "named_rooms"]
 
 _OVERRUN = 0.01
 """Split lines are carried on this far past the room, metres, so that they meet its walls."""
+_AT_JAMB = 0.03
+"""A split line may end this near a jamb, metres."""
 
 
 def decided(
@@ -44,7 +46,7 @@ def decided(
     """
     polygons = {r.ref: spaces.arrangement.polygons[r.face] for r in rooms}
     if job.split:
-        cuts = _cuts(job, polygons, drawing)
+        cuts = _cuts(job, polygons, drawing, enclosure)
         lines = joined(enclosure.lines, made_lines(cuts, SPLIT))
         enclosure = replace(enclosure, lines=lines, arrangement=arrange(lines.ends, SAME_PLACE))
         enclosure, spaces = find_spaces(drawing, roles, enclosure, names)
@@ -54,8 +56,10 @@ def decided(
     return enclosure, spaces, rooms
 
 
-def _cuts(job: Job, polygons: dict[str, shapely.Polygon], drawing: Drawing) -> Floats:
-    rows = []
+def _cuts(job: Job, polygons: dict[str, shapely.Polygon], drawing: Drawing, enclosure: Enclosure) -> Floats:
+    rows: list[tuple[float, ...]] = []
+    bridges = [c.bridges for c in enclosure.candidates if len(c.bridges)]
+    across = shapely.linestrings(np.concatenate(bridges).reshape(-1, 2, 2)) if bridges else np.zeros(0, dtype=object)
     for number, split in enumerate(job.split):
         if split.room not in polygons:
             raise job.error(("split", number, "room"), f"there is no room {split.room}", _refs(polygons))
@@ -68,8 +72,19 @@ def _cuts(job: Job, polygons: dict[str, shapely.Polygon], drawing: Drawing) -> F
                 f"the line does not cross {split.room}",
                 "two points on either side of the room",
             )
+        if any(_in_opening(shapely.Point(end), across) for p in pieces for end in p.coords):
+            raise job.error(
+                ("split", number, "line"), f"the line cuts an opening of {split.room}", "a line from wall to wall"
+            )
         rows += [_longer(np.array(p.coords)) for p in pieces]
     return np.array(rows, dtype=float).reshape(-1, 4)
+
+
+def _in_opening(end: shapely.Point, across: np.ndarray) -> bool:
+    """Whether a line's end lies on one of the lines `across` openings, clear of its jambs."""
+    on = across[shapely.distance(across, end) < _OVERRUN]
+    along = shapely.line_locate_point(on, end)
+    return bool(((along > _AT_JAMB) & (along < shapely.length(on) - _AT_JAMB)).any())
 
 
 def _local(line: Sequence[tuple[float, float]], drawing: Drawing) -> Floats:
@@ -100,12 +115,18 @@ def _renumbered(
         if room.ref not in cut:
             numbered += [replace(room, face=int(faces[k])) for k in own[:1]]
             continue
+        if len(own) < 2:
+            number = next(k for k, s in enumerate(job.split) if s.room == room.ref)
+            raise job.error(
+                ("split", number, "line"), f"the line does not part {room.ref} in two", "a line from wall to wall"
+            )
         a, b = _local(cut[room.ref].line, drawing)
         places = [shapely.get_coordinates(inside[k])[0] for k in own]
         left = [float((b - a)[0] * (p - a)[1] - (b - a)[1] * (p - a)[0]) for p in places]
         for letter, i in zip("abcdefghij", np.argsort([-v for v in left], kind="stable"), strict=False):
             x, y = places[i]
-            numbered.append(Numbered(int(faces[own[i]]), f"{room.ref}{letter}", room.plan, (float(x), float(y))))
+            part = (int(faces[own[i]]), f"{room.ref}{letter}", room.plan, (float(x), float(y)), "split")
+            numbered.append(Numbered(*part))
     return numbered
 
 
@@ -173,7 +194,9 @@ def _spaces_over(
     stay = [r for r in rooms if r.ref not in refs[1:]]
     home = shapely.STRtree(merged.polygons).query(shapely.points([r.inside for r in stay]), predicate="within")
     face_of = dict(zip(home[0].tolist(), home[1].tolist(), strict=True))
-    numbered = [replace(r, face=face_of[n]) for n, r in enumerate(stay)]
+    numbered = [
+        replace(r, face=face_of[n], by_hand="join" if r.ref == refs[0] else r.by_hand) for n, r in enumerate(stay)
+    ]
     room = np.zeros(len(merged.polygons), dtype=bool)
     room[[r.face for r in numbered]] = True
     kinds = _kinds_over(spaces, merged)
@@ -194,13 +217,21 @@ def _kinds_over(spaces: Spaces, merged: Arrangement) -> Index:
 
 
 def named_rooms(rooms: Sequence[Room], job: Job) -> tuple[Room, ...]:
-    """The rooms with the names and heights that the job file gives them."""
+    """The rooms with the names that the job file gives them, and without printed figures that were another room's:
+    those of a joined room, and of a split one where not every part has its own.
+    """
     given = {
         f"{s.room}{letter}": name for s in job.split if s.names for letter, name in zip("ab", s.names, strict=True)
     }
     given |= {j.rooms[0]: j.name for j in job.join if j.name}
     given |= {ref: row.name for ref, row in job.rooms.items() if row.name}
-    return tuple(replace(r, name=given[r.ref]) if r.ref in given else r for r in rooms)
+    stale = {j.rooms[0] for j in job.join}
+    for split in job.split:
+        parts = [r for r in rooms if r.ref[:-1] == split.room]
+        if any(r.printed_area_m2 is None and r.printed_size_m is None for r in parts):
+            stale |= {r.ref for r in parts}
+    bare = (replace(r, printed_area_m2=None, printed_size_m=None) if r.ref in stale else r for r in rooms)
+    return tuple(replace(r, name=given[r.ref]) if r.ref in given else r for r in bare)
 
 
 def check_refs(job: Job, rooms: Sequence[Room]) -> None:

@@ -22,7 +22,7 @@ from takeoff.plan.enclose import SAME_PLACE, Enclosure
 from takeoff.plan.faces import Faces, classify
 from takeoff.plan.jambs import THICKEST, first_hits
 from takeoff.plan.layers import Role
-from takeoff.plan.linework import joined
+from takeoff.plan.linework import SPLIT, joined
 from takeoff.plan.openings import Candidate
 from takeoff.plan.outlines import agreeing_rings, ring_lines
 from takeoff.plan.soften import edge_kinds, pocket_edges, soft_edges, walls_have_bodies
@@ -71,6 +71,8 @@ class Numbered:
     ref: str
     plan: str
     inside: Point
+    by_hand: str = ""
+    """'split' or 'join' where the job file made it."""
 
 
 @dataclass(frozen=True)
@@ -98,18 +100,19 @@ def find_spaces(
         lines = joined(enclosure.lines, ring_lines(rings))
         enclosure = replace(enclosure, lines=lines, arrangement=arrange(lines.ends, SAME_PLACE))
         arrangement, found, bodied = _softened(enclosure, solids, names, rings)
-    faces = replace(found.faces, backing=_backing(arrangement, found.faces, enclosure.runs))
+    kinds = edge_kinds(arrangement, enclosure.lines)
+    faces = replace(found.faces, backing=_backing(arrangement, found.faces, enclosure.runs, kinds == SPLIT))
     backed = (faces.backing >= _BACKING) | (not bodied) | found.named
     wide = (faces.area >= _ASK_AREA) & (faces.width >= _ASK_WIDTH)
     room = faces.space & backed & (found.named | found.entered | wide)
     return enclosure, Spaces(
-        arrangement, edge_kinds(arrangement, enclosure.lines), faces, room, found.named, found.entered, bodied
+        arrangement, kinds, faces, room, found.named, found.entered, bodied
     )
 
 
-def _backing(arrangement: Arrangement, faces: Faces, runs: Floats) -> Floats:
+def _backing(arrangement: Arrangement, faces: Faces, runs: Floats, decided: Mask) -> Floats:
     """The backing of spaces, counting sides whose wall is open at an end: another line runs behind them, a
-    wall's thickness off.
+    wall's thickness off; and the edges that a person has `decided`.
     """
     backing = faces.backing.copy()
     poor = np.flatnonzero(faces.space & (backing < 1.0))
@@ -124,7 +127,7 @@ def _backing(arrangement: Arrangement, faces: Faces, runs: Floats) -> Floats:
     outward = np.column_stack([way[:, 1], -way[:, 0]]) / np.maximum(length, 1e-9)[:, None]
     hit, _ = first_hits(ends.mean(axis=1), outward, np.full(len(half), THICKEST), runs)
     across = np.where(half % 2 == 0, arrangement.right[half // 2], arrangement.left[half // 2])
-    behind = (hit >= 0) | np.concatenate([faces.solid, [False]])[across]
+    behind = (hit >= 0) | decided[half // 2] | np.concatenate([faces.solid, [False]])[across]
     total = np.bincount(face, length, minlength=len(backing))
     share = np.bincount(face, length * behind, minlength=len(backing)) / np.maximum(total, 1e-9)
     return np.where(faces.space, np.maximum(backing, share), backing)

@@ -50,6 +50,8 @@ _WEAK = 0.75
 _SIDE_REACH = 0.45
 """A side stands no farther than this from the middle of an opening's wall, half the wall's thickness aside, metres:
 the frame may stand deep in a recess."""
+_JUST_PAST = 0.05
+"""An opening's middle lies no farther beyond the end of its side, metres: walls may be cut there."""
 _SPACE_LEAST = 0.05
 """Smallest closed face listed among the spaces, m2."""
 
@@ -136,8 +138,9 @@ def _found_rooms(
     if job.split or job.join:
         enclosure, spaces, numbered = decided(drawing, roles, enclosure, names, spaces, numbered, job)
     faces = [n.face for n in numbered]
-    assignment = _less_crowded(assign([spaces.arrangement.polygons[f] for f in faces], labels))
+    assignment = _less_crowded(assign([spaces.arrangement.polygons[f] for f in faces], labels), numbered)
     refs = [n.ref for n in numbered]
+    open_question = [not n.by_hand for n in numbered]
     heights = find_heights(drawing, roles, assignment, labels, refs)
     facts = [room_facts(group) for group in assignment.inside]
     shapes = _shapes(drawing, enclosure, spaces, faces, refs)
@@ -159,10 +162,12 @@ def _found_rooms(
     )
     weak = tuple(
         r.ref
-        for r, f in zip(rooms, faces, strict=True)
-        if spaces.bodied and spaces.faces.backing[f] < _WEAK and r.kind not in NOT_PLASTERED
+        for r, f, asked in zip(rooms, faces, open_question, strict=True)
+        if asked and spaces.bodied and spaces.faces.backing[f] < _WEAK and r.kind not in NOT_PLASTERED
     )
-    closed = tuple(refs[n] for n, f in enumerate(faces) if not spaces.entered[f] and not spaces.named[f])
+    closed = tuple(
+        refs[n] for n, f in enumerate(faces) if open_question[n] and not spaces.entered[f] and not spaces.named[f]
+    )
     return _Found(named_rooms(rooms, job), _other_spaces(spaces, storeys), assignment, heights, weak, closed)
 
 
@@ -193,16 +198,17 @@ def _storey_at(storeys: Sequence[Storey], point: Floats) -> int:
     return min(range(len(storeys)), key=rank, default=0)
 
 
-def _less_crowded(assignment: Assignment) -> Assignment:
+def _less_crowded(assignment: Assignment, numbered: Sequence[Numbered]) -> Assignment:
     """Only rooms with two names, or two numbers, are crowded: a number printed apart from its name is not a
-    second room.
+    second room. Rooms that the job file has joined are meant to be one.
     """
 
     def several(n: int) -> bool:
         rooms = [x for x in assignment.inside[n] if x.is_room]
         return max(len({x.at for x in rooms if x.name}), len({x.number for x in rooms if x.number})) > 1
 
-    return replace(assignment, crowded=tuple(n for n in assignment.crowded if several(n)))
+    crowded = (n for n in assignment.crowded if several(n) and numbered[n].by_hand != "join")
+    return replace(assignment, crowded=tuple(crowded))
 
 
 @dataclass(frozen=True)
@@ -344,8 +350,7 @@ def _with_openings(rooms: Sequence[Room], openings: Sequence[Opening]) -> tuple[
         own = by_room.get(room.ref, [])
         lines = shapely.linestrings(np.array([(s.start, s.end) for s in room.sides]))
         for n in own:
-            side = _side_of(room, lines, openings[n])
-            if side >= 0:
+            for side in _sides_of(room, lines, openings[n]):
                 held.setdefault((room.ref, side), []).append(openings[n].ref)
                 bounding.setdefault(n, []).append(room.ref)
     placed = tuple(
@@ -358,20 +363,40 @@ def _with_openings(rooms: Sequence[Room], openings: Sequence[Opening]) -> tuple[
     )
 
 
-def _side_of(room: Room, lines: Index, opening: Opening) -> int:
-    """Number of the side that the opening stands in: the nearest about parallel one, -1 when none is near."""
+def _sides_of(room: Room, lines: Index, opening: Opening) -> list[int]:
+    """Numbers of the sides that the opening stands in: the nearest about parallel one that runs past its middle, and
+    the other face where the wall stands free in the room.
+    """
     way = np.array(opening.jambs[1]) - np.array(opening.jambs[0])
     unit = way / max(float(np.hypot(*way)), 1e-9)
-    best, number = (opening.wall_thickness_m or 0.0) / 2 + _SIDE_REACH, -1
+    reach = (opening.wall_thickness_m or 0.0) / 2 + _SIDE_REACH
+    at = np.array(opening.at)
     distance = shapely.distance(lines, shapely.Point(opening.at))
+    faces: dict[bool, tuple[float, int]] = {}
     for n in np.argsort(distance, kind="stable").tolist():
-        if distance[n] > best:
+        if distance[n] > reach:
             break
-        along = np.array(room.sides[n].end) - np.array(room.sides[n].start)
-        slant = abs(float(unit[0] * along[1] - unit[1] * along[0])) / max(float(np.hypot(*along)), 1e-9)
-        if slant < 0.35 and distance[n] < best - 1e-9:
-            best, number = float(distance[n]), n
-    return number
+        start, end = np.array(room.sides[n].start), np.array(room.sides[n].end)
+        length = max(float(np.hypot(*(end - start))), 1e-9)
+        along = (end - start) / length
+        slant = abs(float(unit[0] * along[1] - unit[1] * along[0]))
+        past = -_JUST_PAST <= float((at - start) @ along) <= length + _JUST_PAST
+        if slant < 0.35 and past:
+            faces.setdefault(bool(along @ unit > 0), (float(distance[n]), n))
+    nearest = min(faces.values(), default=None)
+    if nearest is None:
+        return []
+    return [n for off, n in sorted(faces.values()) if n == nearest[1] or _faces_apart(room, nearest[1], n, at)]
+
+
+def _faces_apart(room: Room, one: int, other: int, at: Floats) -> bool:
+    """Whether both sides have the opening's middle outside the room: on their right, for the room is on the left."""
+
+    def right(side: Side) -> bool:
+        a, b = np.array(side.start), np.array(side.end)
+        return float((b - a)[0] * (at - a)[1] - (b - a)[1] * (at - a)[0]) < 0
+
+    return right(room.sides[one]) and right(room.sides[other])
 
 
 def _queries(
