@@ -32,15 +32,17 @@ def wall_type(
 
     `filled_pattern` is the name of the hatch that fills it, '' for none; `external` None when it cannot be told.
     """
-    for kind, row in load("wall_words").items():
-        if any(word in fold(layer_name) for word in row["words"]):
-            return kind, f"its layer is called '{layer_name}'"
+    if layer_name:
+        folded = fold(layer_name)
+        for kind, row in load("wall_words").items():
+            if any(word in folded for word in row["words"]):
+                return kind, f"its layer is called '{layer_name}'"
     pattern = filled_pattern.upper()
-    if any(pattern.startswith(p) for p in _MASONRY_FILLS):
+    if pattern.startswith(_MASONRY_FILLS):
         return "masonry", f"it is hatched {filled_pattern}"
-    if any(pattern.startswith(p) for p in _FRAME_FILLS):
+    if pattern.startswith(_FRAME_FILLS):
         return "partition", f"it is hatched {filled_pattern}"
-    if role_of(layer_name).name == "column":
+    if layer_name and role_of(layer_name).name == "column":
         return "masonry", "it is drawn as structure"
     if thickness_m is None:
         return "unknown", "its thickness is not drawn"

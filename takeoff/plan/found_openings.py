@@ -76,16 +76,11 @@ def find_openings(
     order = reading_order([o.at for o in found])
     counters: dict[str, int] = {}
     named: dict[int, Opening] = {}
-    for n in sorted(order, key=lambda n: (plans[n], order.index(n))) if len(order) < 2000 else _by_plan(order, plans):
+    for n in sorted(order, key=lambda n: plans[n]):
         letter = _LETTER[found[n].kind]
         counters[letter] = counters.get(letter, 0) + 1
         named[n] = replace(found[n], ref=f"{letter}{counters[letter]}")
     return tuple(named.values())
-
-
-def _by_plan(order: Sequence[int], plans: Sequence[str]) -> list[int]:
-    place = {n: k for k, n in enumerate(order)}
-    return sorted(order, key=lambda n: (plans[n], place[n]))
 
 
 def _rooms_beside(candidates: Sequence[Candidate], rooms: Sequence[Room]) -> list[tuple[str, ...]]:

@@ -17,10 +17,11 @@ import shapely
 from takeoff.drawing.model import Drawing
 from takeoff.geometry.cluster import Floats, Index, Mask
 from takeoff.geometry.planar import OUTSIDE, Arrangement
+from takeoff.plan.backgrounds import wall_type
 from takeoff.plan.linework import BRIDGE, HEALED, SPLIT, Lines
 from takeoff.plan.model import Point, Side
 
-__all__ = ["RingSide", "outline_of", "ring_sides", "sides_of", "walls_behind"]
+__all__ = ["RingSide", "edge_arcs", "outline_of", "ring_sides", "sides_of", "walls_behind"]
 
 _STRAIGHT = np.radians(0.6)
 """Pieces that turn less are one side."""
@@ -47,14 +48,25 @@ class RingSide:
         return float(np.hypot(*np.diff(self.points, axis=0).T).sum())
 
 
-def ring_sides(arrangement: Arrangement, lines: Lines, kinds: Index, ring: Index) -> list[RingSide]:
-    """The sides of one ring of half-edges, in walking order, starting at a corner."""
+def edge_arcs(arrangement: Arrangement, lines: Lines) -> Index:
+    """For each edge the arc of the drawing that it is a chord of, -1 when it is straight."""
+    offsets, numbers = arrangement.pieces
+    if not len(arrangement.edges):
+        return np.zeros(0, dtype=np.int64)
+    return np.asarray(np.maximum.reduceat(lines.arc[numbers], offsets[:-1]))
+
+
+def ring_sides(arrangement: Arrangement, lines: Lines, kinds: Index, arcs: Index, ring: Index) -> list[RingSide]:
+    """The sides of one ring of half-edges, in walking order, starting at a corner.
+
+    `kinds` and `arcs` of each edge, from `edge_kinds` and `edge_arcs`.
+    """
     edge = ring // 2
     tail = arrangement.nodes[arrangement.edges[edge, ring % 2]]
     head = arrangement.nodes[arrangement.edges[edge, 1 - ring % 2]]
-    support = [_SUPPORT.get(int(k), "drawn") for k in kinds[edge]]
-    arc = [_arc_of(arrangement, lines, int(e)) for e in edge]
-    turn = _turns(tail, head)
+    support = [_SUPPORT.get(k, "drawn") for k in kinds[edge].tolist()]
+    arc = arcs[edge].tolist()
+    turn = _turns(tail, head).tolist()
     new = [
         (arc[i] != arc[i - 1]) or support[i] != support[i - 1] or (arc[i] < 0 and abs(turn[i]) > _STRAIGHT)
         for i in range(len(ring))
@@ -80,11 +92,6 @@ def _turns(tail: Floats, head: Floats) -> Floats:
     return np.asarray((angle - np.roll(angle, 1) + np.pi) % (2 * np.pi) - np.pi)
 
 
-def _arc_of(arrangement: Arrangement, lines: Lines, edge: int) -> int:
-    found = lines.arc[arrangement.piece_of(edge)]
-    return int(found.max(initial=-1))
-
-
 def _side(
     arrangement: Arrangement,
     lines: Lines,
@@ -95,9 +102,9 @@ def _side(
     support: str,
     arc: int,
 ) -> RingSide:
-    points = np.vstack([tail[group], head[group[-1:]]]) if arc >= 0 else np.vstack([tail[group[:1]], head[group[-1:]]])
-    found = np.concatenate([lines.entity[arrangement.piece_of(int(edge[i]))] for i in group])
-    return RingSide(points, support, arc, tuple(sorted({int(e) for e in found if e >= 0})))
+    points = np.vstack([tail[group], head[group[-1:]]]) if arc >= 0 else np.array([tail[group[0]], head[group[-1]]])
+    found = {e for i in group for e in lines.entity[arrangement.piece_of(int(edge[i]))].tolist()}
+    return RingSide(points, support, arc, tuple(sorted(e for e in found if e >= 0)))
 
 
 def outline_of(sides: Sequence[RingSide]) -> tuple[Point, ...]:
@@ -150,7 +157,8 @@ def sides_of(
     number = 0
     for ring, sides in enumerate(rings):
         for side in sides:
-            depth = float(thick[number])
+            depth = None if np.isnan(thick[number]) else float(thick[number])
+            external = None if beyond[number] < 0 else bool(beyond[number] == 0)
             named.append(
                 Side(
                     ref=f"{ref}-S{number + 1}",
@@ -158,11 +166,12 @@ def sides_of(
                     end=_point(side.points[-1]),
                     length_m=_true_length(drawing, side),
                     support=side.support,
-                    thickness_m=None if np.isnan(depth) else depth,
-                    external=None if beyond[number] < 0 else bool(beyond[number] == 0),
+                    thickness_m=depth,
+                    external=external,
                     radius_m=_radius(drawing, side),
                     points=tuple(_point(p) for p in side.points) if side.arc >= 0 else (),
                     ring=ring,
+                    wall_type=wall_type(depth, external=external)[0],
                     handles=tuple(dict.fromkeys(drawing.entities[e].handle for e in side.entities)),
                 )
             )

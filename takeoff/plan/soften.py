@@ -1,7 +1,7 @@
 """Lines among the fabric that bound no room: dots, thin panels, furniture drawn on a wall layer, stairs, loose frames.
 
 Terms:
-  dot        a closed figure, joined to nothing, smaller than any wall is thick: the mark of a post, a bolt, a full stop.
+  dot        a closed figure, joined to nothing, smaller than any wall is thick: a post, a bolt, a full stop.
   panel      a solid thinner than any wall that stands inside one space: a cubicle screen, a balustrade.
   cubicle    a small space without a name of its own that panels part off.
   stranger   a line between two spaces with no wall body on either side, in a drawing whose walls have bodies.
@@ -23,7 +23,9 @@ from takeoff.plan.faces import Faces
 from takeoff.plan.linework import BRIDGE, COLUMN, GLASS, MADE, Lines
 from takeoff.plan.openings import Candidate
 
-__all__ = ["PANEL", "dots", "edge_kinds", "lines_with_openings", "pocket_edges", "soft_edges", "treads", "walls_have_bodies"]
+__all__ = [
+    "PANEL", "dots", "edge_kinds", "lines_with_openings", "pocket_edges", "soft_edges", "treads", "walls_have_bodies",
+]
 
 PANEL = 0.034
 """Solids no thicker are panels, not walls, metres (common practice: cubicle boards 12-30 mm)."""
@@ -47,7 +49,7 @@ _GOING = (0.18, 0.36)
 """Going of a stair, metres (common practice 0.20-0.35)."""
 _TREADS_LEAST = 4
 _DOT = 0.035
-"""Closed figures no larger both ways are no walls, piers or columns, metres: the thinnest partition (common practice)."""
+"""Closed figures no larger both ways are no walls, piers or columns, metres (common practice)."""
 _DOT_MEETS = 0.005
 """Ends of a dot's lines meet when nearer than this, metres."""
 _DOT_LEAST = 3

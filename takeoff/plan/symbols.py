@@ -201,11 +201,15 @@ _SILL = (
 _TAG = ("NUMBER", "TAG", "MARK", "NO", "NR", "ID", "NUM", "CODE", "REF")
 
 
+_LENGTH = re.compile(r"(\d+(?:\.\d+)?)\s*(mm|cm|m|)")
+
+
 def _size(values: dict[str, str], names: Sequence[str], drawing: Drawing) -> float | None:
     """A length in metres from an attribute: a bare number is millimetres from 50 up, centimetres is not guessed."""
     for name in names:
-        text = values.get(name, "").strip().lower().replace(",", ".")
-        found = re.fullmatch(r"(\d+(?:\.\d+)?)\s*(mm|cm|m|)", text)
+        if not values.get(name):
+            continue
+        found = _LENGTH.fullmatch(values[name].strip().lower().replace(",", "."))
         if found:
             value = float(found.group(1))
             scale = {"mm": 0.001, "cm": 0.01, "m": 1.0}.get(found.group(2))

@@ -9,6 +9,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
+import numpy.typing as npt
 import shapely
 
 from takeoff.drawing.model import Drawing, UnitFinding
@@ -16,11 +17,10 @@ from takeoff.errors import DrawingError
 from takeoff.geometry.cluster import Floats, Index
 from takeoff.job import Job
 from takeoff.plan.asking import outline_queries
-from takeoff.plan.backgrounds import wall_type
 from takeoff.plan.confidence import Doubts, confidence_of
 from takeoff.plan.enclose import Enclosure, enclose
 from takeoff.plan.found_openings import Witnesses, find_openings, overridden, split_parts, told_widths
-from takeoff.plan.heights import HeightFinding, find_heights
+from takeoff.plan.heights import HeightFinding, RoomHeight, find_heights
 from takeoff.plan.labels import (
     NOT_PLASTERED,
     Assignment,
@@ -39,7 +39,7 @@ from takeoff.plan.overrides import check_refs, decided, named_rooms
 from takeoff.plan.rooflights import find_rooflights, rooflight_openings, without_rooflights
 from takeoff.plan.rooms import Numbered, Spaces, find_spaces
 from takeoff.plan.schedules import opening_labels, read_schedules
-from takeoff.plan.sides import RingSide, outline_of, ring_sides, sides_of, walls_behind
+from takeoff.plan.sides import RingSide, edge_arcs, outline_of, ring_sides, sides_of, walls_behind
 from takeoff.plan.storeys import SheetRegion, read_sheet
 from takeoff.query import Query, query
 
@@ -144,19 +144,19 @@ def _found_rooms(
     heights = find_heights(drawing, roles, assignment, labels, refs)
     facts = [room_facts(group) for group in assignment.inside]
     shapes = _shapes(drawing, enclosure, spaces, faces, refs)
+    inside = _label_places(spaces.arrangement.polygons[faces], facts)
+    crowded = set(assignment.crowded)
     rooms = tuple(
         _room(
-            drawing,
             spaces,
             numbered[n].face,
             refs[n],
             numbered[n].plan,
             facts[n],
             shapes[n],
-            heights,
-            n,
-            n in assignment.crowded,
-            job,
+            heights.rooms[n],
+            inside[n],
+            n in crowded,
         )
         for n in range(len(faces))
     )
@@ -177,7 +177,7 @@ def _numbered(spaces: Spaces, storeys: Sequence[Storey]) -> list[Numbered]:
         return []
     points = shapely.get_coordinates(shapely.point_on_surface(spaces.arrangement.polygons[faces]))
     centres = shapely.get_coordinates(shapely.centroid(spaces.arrangement.polygons[faces]))
-    plan = [_storey_at(storeys, p) for p in points]
+    plan = _storeys_at(storeys, points)
     order = reading_order([(float(x), float(y)) for x, y in centres])
     place = {n: k for k, n in enumerate(order)}
     ranked = sorted(range(len(faces)), key=lambda n: (plan[n], place[n]))
@@ -187,15 +187,20 @@ def _numbered(spaces: Spaces, storeys: Sequence[Storey]) -> list[Numbered]:
     ]
 
 
-def _storey_at(storeys: Sequence[Storey], point: Floats) -> int:
-    """Number of the smallest storey whose bounds hold the point, else the nearest."""
-
-    def rank(n: int) -> tuple[float, float]:
-        x0, y0, x1, y1 = storeys[n].bounds
-        miss = max(x0 - point[0], point[0] - x1, y0 - point[1], point[1] - y1, 0.0)
-        return float(miss), (x1 - x0) * (y1 - y0)
-
-    return min(range(len(storeys)), key=rank, default=0)
+def _storeys_at(storeys: Sequence[Storey], points: Floats) -> list[int]:
+    """For each of the `points` (n, 2) the number of the smallest storey whose bounds hold it, else the nearest."""
+    if not storeys:
+        return [0] * len(points)
+    bounds = np.array([s.bounds for s in storeys])
+    area = np.prod(bounds[:, 2:] - bounds[:, :2], axis=1)
+    found = np.full(len(points), -1, dtype=np.int64)
+    point, storey = shapely.STRtree(shapely.box(*bounds.T)).query(shapely.points(points), predicate="intersects")
+    order = np.lexsort((storey, area[storey]))[::-1]
+    found[point[order]] = storey[order]
+    for n in np.flatnonzero(found < 0).tolist():
+        miss = np.hstack([bounds[:, :2] - points[n], points[n] - bounds[:, 2:]]).max(axis=1)
+        found[n] = np.lexsort((area, miss))[0]
+    return [int(n) for n in found]
 
 
 def _less_crowded(assignment: Assignment, numbered: Sequence[Numbered]) -> Assignment:
@@ -223,9 +228,9 @@ def _shapes(
 ) -> list[_Shape]:
     """Outline, holes and named sides of each room."""
     arrangement = spaces.arrangement
-    rings = [
-        [ring_sides(arrangement, enclosure.lines, spaces.kinds, ring) for ring in arrangement.rings[f]] for f in faces
-    ]
+    lines = enclosure.lines
+    arcs = edge_arcs(arrangement, lines)
+    rings = [[ring_sides(arrangement, lines, spaces.kinds, arcs, ring) for ring in arrangement.rings[f]] for f in faces]
     flat = [side for room in rings for ring in room for side in ring]
     middles, outward = _middles(flat)
     thick, beyond = walls_behind(arrangement, spaces.faces.solid, spaces.room, middles, outward)
@@ -234,7 +239,7 @@ def _shapes(
         count = sum(len(ring) for ring in room)
         named = sides_of(drawing, refs[n], room, thick[at : at + count], beyond[at : at + count])
         outlines = [outline_of(ring) for ring in room]
-        shapes.append(_Shape(outlines[0], tuple(outlines[1:]), tuple(_typed(drawing, s) for s in named)))
+        shapes.append(_Shape(outlines[0], tuple(outlines[1:]), named))
         at += count
     return shapes
 
@@ -253,32 +258,25 @@ def _middle_piece(side: RingSide) -> tuple[float, float, float, float]:
     return float(a[0]), float(a[1]), float(b[0]), float(b[1])
 
 
-def _typed(drawing: Drawing, side: Side) -> Side:
-    layer = ""
-    return replace(side, wall_type=wall_type(side.thickness_m, layer, external=side.external)[0])
+def _label_places(polygons: npt.NDArray[np.object_], facts: Sequence[RoomFacts]) -> list[Point]:
+    """Where each room is labelled: where its name stands, or else somewhere inside."""
+    places = shapely.get_coordinates(shapely.point_on_surface(polygons))
+    printed = np.array([p if f.at is None else f.at for p, f in zip(places, facts, strict=True)]).reshape(-1, 2)
+    within = shapely.contains(polygons, shapely.points(printed))
+    return [(float(x), float(y)) for x, y in np.where(within[:, None], printed, places)]
 
 
 def _room(
-    drawing: Drawing,
     spaces: Spaces,
     face: int,
     ref: str,
     plan: str,
     facts: RoomFacts,
     shape: _Shape,
-    heights: HeightFinding,
-    number: int,
+    height: RoomHeight,
+    label_at: Point,
     crowded: bool,
-    job: Job,
 ) -> Room:
-    polygon = spaces.arrangement.polygons[face]
-    inside = shapely.get_coordinates(shapely.point_on_surface(polygon))[0]
-    label_at = (
-        facts.at
-        if facts.at is not None and polygon.contains(shapely.Point(facts.at))
-        else (float(inside[0]), float(inside[1]))
-    )
-    height = heights.rooms[number]
     doubts = Doubts(
         crowded=crowded,
         closed=not (spaces.entered[face] or spaces.named[face]),
@@ -292,7 +290,7 @@ def _room(
         outline=shape.outline,
         holes=shape.holes,
         sides=shape.sides,
-        floor_area_m2=float(polygon.area),
+        floor_area_m2=float(spaces.arrangement.polygons[face].area),
         perimeter_m=float(sum(s.length_m for s in shape.sides)),
         height_m=height.height_m,
         height_from=height.height_from,
@@ -313,6 +311,7 @@ def _other_spaces(spaces: Spaces, storeys: Sequence[Storey]) -> tuple[Space, ...
     if not len(faces):
         return ()
     points = shapely.get_coordinates(shapely.point_on_surface(spaces.arrangement.polygons[faces]))
+    plans = _storeys_at(storeys, points)
     return tuple(
         Space(
             "no wall behind most of its outline"
@@ -320,9 +319,9 @@ def _other_spaces(spaces: Spaces, storeys: Sequence[Storey]) -> tuple[Space, ...
             else "closed, small, without door or name: a duct, shaft or cavity",
             (float(p[0]), float(p[1])),
             float(spaces.faces.area[f]),
-            f"P{_storey_at(storeys, p) + 1}" if storeys else "",
+            f"P{plan + 1}" if storeys else "",
         )
-        for f, p in zip(faces.tolist(), points, strict=True)
+        for f, p, plan in zip(faces.tolist(), points.tolist(), plans, strict=True)
     )
 
 
@@ -330,7 +329,8 @@ def _openings(
     drawing: Drawing, enclosure: Enclosure, rooms: Sequence[Room], storeys: Sequence[Storey], witnesses: Witnesses
 ) -> tuple[Opening, ...]:
     single: list[Candidate] = split_parts(enclosure.candidates)
-    plans = [f"P{_storey_at(storeys, np.array(c.axis[:2])) + 1}" for c in single]
+    starts = np.array([c.axis[:2] for c in single], dtype=float).reshape(-1, 2)
+    plans = [f"P{n + 1}" for n in _storeys_at(storeys, starts)]
     return find_openings(drawing, single, rooms, plans, witnesses)
 
 
@@ -354,7 +354,12 @@ def _with_openings(rooms: Sequence[Room], openings: Sequence[Opening]) -> tuple[
                 held.setdefault((room.ref, side), []).append(openings[n].ref)
                 bounding.setdefault(n, []).append(room.ref)
     placed = tuple(
-        replace(r, sides=tuple(replace(s, openings=tuple(held.get((r.ref, k), ()))) for k, s in enumerate(r.sides)))
+        replace(
+            r,
+            sides=tuple(
+                replace(s, openings=tuple(held[r.ref, k])) if (r.ref, k) in held else s for k, s in enumerate(r.sides)
+            ),
+        )
         for r in rooms
     )
     return placed, tuple(
