@@ -18,6 +18,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
+from functools import lru_cache
 
 __all__ = ["METRES", "SQUARE_METRES", "Area", "Labelled", "Length", "Pair", "Readings", "read_lengths"]
 
@@ -114,6 +115,7 @@ _HEIGHT = re.compile(rf"(?<!\w)(?P<label>[hH]|CH|ch|Ch)\.?\s*{_one(1)}{_AFTER}")
 _SINGLE = re.compile(rf"{_BEFORE}{_one(1)}{_AFTER}")
 
 
+@lru_cache(maxsize=4096)
 def read_lengths(text: str) -> Readings:
     """Every length, area, pair and labelled length in `text`. Nothing is raised: what is no length is passed over."""
     areas = [_area(m) for m in _AREA.finditer(text)]

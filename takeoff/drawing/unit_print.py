@@ -13,7 +13,7 @@ import numpy.typing as npt
 
 from takeoff.drawing.lengths import METRES, Length, read_lengths
 from takeoff.drawing.model import Drawing, Symbol
-from takeoff.drawing.unit_shapes import Opinion, opinion_of
+from takeoff.drawing.unit_shapes import Opinion, opinion_of, straight_of
 
 __all__ = ["dimensions", "named_sizes", "printed_areas", "printed_sizes", "stated_lengths"]
 
@@ -111,26 +111,25 @@ def printed_areas(drawing: Drawing) -> list[Opinion]:
         return []
     around = _rings_around(drawing, [at for _, at in printed])
     ringed = [(area, size) for (area, _), size in zip(printed, around, strict=True) if size > 0]
-    found = []
     if ringed:
         votes = [_matching(area**0.5, size**0.5) for area, size in ringed]
         if any(votes):
             example, size = next(pair for pair, vote in zip(ringed, votes, strict=True) if vote)
             says = f"{len(ringed)} areas are printed in closed outlines, as {example:.4g} m2 in {size:.6g} square units"
-            found.append(
-                opinion_of("printed area", _shares(votes, len(ringed)), says, min(len(ringed), 4) / 2 + 0.5, exact=True)
-            )
-    boxes = np.array([_box_around(drawing, at) for _, at in printed])
+            power = min(len(ringed), 4) / 2 + 0.5
+            return [opinion_of("printed area", _shares(votes, len(ringed)), says, power, exact=True)]
+    straight = straight_of(drawing)
+    boxes = np.array([_box_around(straight, at) for _, at in printed])
     metres2 = np.array([value for value, _ in printed])
     known = boxes > 0
-    if known.any() and not found:
-        likelihood = {
-            unit: float(np.mean(np.exp(-0.5 * (np.log(boxes[known] * k**2 / metres2[known]) / _ROUGH) ** 2)))
-            for unit, k in METRES.items()
-        }
-        says = f"{int(known.sum())} areas are printed among walls that stand about as far apart"
-        found.append(opinion_of("printed area", likelihood, says, min(int(known.sum()), 4) / 4))
-    return found
+    if not known.any():
+        return []
+    likelihood = {
+        unit: float(np.mean(np.exp(-0.5 * (np.log(boxes[known] * k**2 / metres2[known]) / _ROUGH) ** 2)))
+        for unit, k in METRES.items()
+    }
+    says = f"{int(known.sum())} areas are printed among walls that stand about as far apart"
+    return [opinion_of("printed area", likelihood, says, min(int(known.sum()), 4) / 4)]
 
 
 _ROUGH = 0.6
@@ -154,7 +153,8 @@ def _rings_around(drawing: Drawing, places: Sequence[tuple[float, float]]) -> li
     rings = [region.ring for region in drawing.regions if not region.filled and not region.hole]
     if not rings:
         return [0.0] * len(places)
-    polygons = np.array([shapely.Polygon(ring) for ring in rings])
+    ring_of = np.repeat(np.arange(len(rings)), [len(ring) for ring in rings])
+    polygons = shapely.polygons(shapely.linearrings(np.concatenate(rings), indices=ring_of))
     areas = shapely.area(polygons)
     place, ring = shapely.STRtree(polygons).query(shapely.points(np.array(places)), predicate="within")
     smallest = np.full(len(places), np.inf)
@@ -162,9 +162,8 @@ def _rings_around(drawing: Drawing, places: Sequence[tuple[float, float]]) -> li
     return [float(area) if np.isfinite(area) else 0.0 for area in smallest]
 
 
-def _gaps(drawing: Drawing, at: tuple[float, float], axis: int) -> tuple[Floats, Floats]:
-    """Distances from `at` to the straight lines along `axis` (0 x, 1 y): backwards and forwards, nearest first."""
-    ends = drawing.segments.ends[drawing.segments.arc < 0]
+def _gaps(ends: Floats, at: tuple[float, float], axis: int) -> tuple[Floats, Floats]:
+    """Distances from `at` to the lines `ends` along `axis` (0 x, 1 y): backwards and forwards, nearest first."""
     other = 1 - axis
     a, b = ends[:, other] - at[other], ends[:, 2 + other] - at[other]
     across = np.flatnonzero((a * b <= 0) & (a != b))
@@ -173,11 +172,11 @@ def _gaps(drawing: Drawing, at: tuple[float, float], axis: int) -> tuple[Floats,
     return np.sort(-away[away < 0]), np.sort(away[away > 0])
 
 
-def _box_around(drawing: Drawing, at: tuple[float, float]) -> float:
+def _box_around(straight: Floats, at: tuple[float, float]) -> float:
     """Area between the nearest lines left, right, below and above, 0 where one is missing."""
     size = 1.0
     for axis in (0, 1):
-        back, ahead = _gaps(drawing, at, axis)
+        back, ahead = _gaps(straight, at, axis)
         if not len(back) or not len(ahead):
             return 0.0
         size *= back[0] + ahead[0]
@@ -195,7 +194,8 @@ def printed_sizes(drawing: Drawing) -> Opinion | None:
     sizes = sizes[:_MOST]
     if not sizes:
         return None
-    votes = [_sized(drawing, metres, at) for metres, at, _ in sizes]
+    straight = straight_of(drawing)
+    votes = [_sized(straight, metres, at) for metres, at, _ in sizes]
     if not any(votes):
         return None
     fitting = sum(map(bool, votes))
@@ -216,11 +216,11 @@ _NEAREST = 4
 """Lines looked at in each direction: a wall may be the third after a table and a chair."""
 
 
-def _sized(drawing: Drawing, metres: Sequence[float | None], at: tuple[float, float]) -> list[str]:
+def _sized(straight: Floats, metres: Sequence[float | None], at: tuple[float, float]) -> list[str]:
     """Units in which lines around `at` stand apart as both of `metres`, across and up or the other way round."""
     apart = []
     for axis in (0, 1):
-        back, ahead = _gaps(drawing, at, axis)
+        back, ahead = _gaps(straight, at, axis)
         apart.append((back[:_NEAREST, None] + ahead[None, :_NEAREST]).reshape(-1))
     found = []
     for unit, k in METRES.items():
@@ -286,11 +286,11 @@ def stated_lengths(drawing: Drawing) -> Opinion | None:
     stated = stated[:_MOST]
     if not stated:
         return None
-    points = drawing.segments.ends.reshape(-1, 2)
-    overall = np.ptp(points, axis=0)
+    ends, straight = drawing.segments.ends, straight_of(drawing)
+    overall = [np.ptp(ends[:, 0::2]), np.ptp(ends[:, 1::2])]
     votes: list[list[str]] = []
     for metres, text in stated:
-        drawn = [*overall, *_beside(drawing, text.at, text.rotation, text.height)]
+        drawn = [*overall, *_beside(straight, text.at, text.rotation, text.height)]
         votes.append(sorted({unit for side in drawn if side > 0 for unit in _matching(metres, float(side), _SAME / 2)}))
     if not any(votes):
         return None
@@ -300,9 +300,8 @@ def stated_lengths(drawing: Drawing) -> Opinion | None:
     return opinion_of("stated lengths", _shares(votes, len(stated)), says, min(len(stated), 4) / 4, exact=True)
 
 
-def _beside(drawing: Drawing, at: tuple[float, float], turn: float, height: float) -> Floats:
-    """Lengths of the straight lines that a text of `height` runs along, within six times its height."""
-    ends = drawing.segments.ends[drawing.segments.arc < 0]
+def _beside(ends: Floats, at: tuple[float, float], turn: float, height: float) -> Floats:
+    """Lengths of the lines `ends` that a text of `height` runs along, within six times its height."""
     along = np.array([np.cos(turn), np.sin(turn)])
     start, stop = ends[:, :2] - at, ends[:, 2:] - at
     s, t = start @ along, stop @ along

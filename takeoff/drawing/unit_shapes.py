@@ -17,7 +17,7 @@ from takeoff.drawing.chords import span_of
 from takeoff.drawing.lengths import METRES
 from takeoff.drawing.model import Drawing
 
-__all__ = ["Opinion", "door_swings", "opinion_of", "overall_size", "text_heights", "wall_thickness"]
+__all__ = ["Opinion", "door_swings", "opinion_of", "overall_size", "straight_of", "text_heights", "wall_thickness"]
 
 Floats = npt.NDArray[np.float64]
 
@@ -62,6 +62,11 @@ _ENOUGH = 4
 """More of the same adds nothing: drawings repeat themselves."""
 
 
+def straight_of(drawing: Drawing) -> Floats:
+    """The straight lines (n, 4), chords of curves left out."""
+    return drawing.segments.ends[drawing.segments.arc < 0]
+
+
 def _fits(values: Floats, weight: Floats, usual: float, spread: float) -> dict[str, float]:
     """For each unit the weighted mean likelihood of `values` (drawing units) under a log-normal law, 1 at its peak."""
     return {
@@ -77,10 +82,12 @@ def door_swings(drawing: Drawing) -> Opinion | None:
     shape = drawing.arcs.shape
     degrees = np.degrees(shape[:, 4])
     arcs = shape[(degrees > 10) & (degrees < 100) & (shape[:, 2] > 0)]
-    ends = drawing.segments.ends[drawing.segments.arc < 0]
+    ends = straight_of(drawing)
     if not len(arcs) or not len(ends):
         return None
     length = np.hypot(ends[:, 2] - ends[:, 0], ends[:, 3] - ends[:, 1])
+    leaves = _as_long_as_one(length, arcs[:, 2])
+    ends, length = ends[leaves], length[leaves]
     both = np.concatenate([ends, ends[:, (2, 3, 0, 1)]])
     tree = STRtree(points(both[:, :2]))
     reach = _LEAF_SLACK * arcs[:, 2]
@@ -105,6 +112,15 @@ def door_swings(drawing: Drawing) -> Opinion | None:
     )  # fmt: skip
 
 
+def _as_long_as_one(length: Floats, radius: Floats) -> npt.NDArray[np.bool_]:
+    """Which lines may be the leaf of an arc at all, by their length: few are, so that few have to be looked for."""
+    radius = np.sort(radius)
+    least = np.searchsorted(radius, length / (1 + 1.1 * _LEAF_SLACK))
+    most = np.searchsorted(radius, length / (1 - 1.1 * _LEAF_SLACK))
+    may: npt.NDArray[np.bool_] = least < most
+    return may
+
+
 def wall_thickness(drawing: Drawing) -> Opinion | None:
     """Distance of long parallel lines from their nearest mate."""
     spacing, weight = mate_spacings(drawing)
@@ -126,7 +142,7 @@ def mate_spacings(drawing: Drawing) -> tuple[Floats, Floats]:
     """Distance of long straight lines to their nearest parallel mate, and how long they run side by side."""
     from shapely import STRtree, box
 
-    ends = drawing.segments.ends[drawing.segments.arc < 0]
+    ends = straight_of(drawing)
     span = span_of(ends)
     way = ends[:, 2:] - ends[:, :2]
     length = np.hypot(*way.T)

@@ -86,7 +86,7 @@ def _claims(drawing: Drawing) -> list[Opinion]:
 
 def _script(drawing: Drawing) -> Opinion | None:
     """Letters of countries that draw in metric units only."""
-    foreign = sum(any(ord(c) > 0x36F for c in text.value) for text in drawing.texts)
+    foreign = sum(not t.value.isascii() and any(ord(c) > 0x36F for c in t.value) for t in drawing.texts)
     if foreign < 3:
         return None
     fit = {unit: -2.5 if unit in ("in", "ft") else 0.0 for unit in METRES}
