@@ -16,7 +16,7 @@ from takeoff.drawing.model import Drawing
 from takeoff.geometry.cluster import Floats, Index, Mask
 from takeoff.geometry.planar import Arrangement, arrange
 from takeoff.geometry.runs import straight_runs
-from takeoff.plan.fabric import evidence_lines, fabric_lines, glass_walls
+from takeoff.plan.fabric import door_lines, evidence_lines, fabric_lines, glass_walls
 from takeoff.plan.gaps import Gaps, find_gaps
 from takeoff.plan.heal import close_corners, close_misses, close_open_ends, close_short_walls, meet_ends, trim_overruns
 from takeoff.plan.inset import hung_in_walls, in_walls, leaning_leaves
@@ -51,12 +51,13 @@ class Enclosure:
     swings: Swings
 
 
-def enclose(drawing: Drawing, roles: Sequence[Role], usable: Mask, told: Floats) -> Enclosure:
+def enclose(drawing: Drawing, roles: Sequence[Role], usable: Mask, names: Floats, told: Floats) -> Enclosure:
     """Close the line work of `drawing` (metres) as far as openings and small misses explain; `usable` masks
-    its segments, `told` (k, 3) gives the places of openings' tags and the widths they stand for.
+    its segments, `names` (n, 2) are the places of rooms' names, `told` (k, 3) those of openings' tags and the widths
+    they stand for.
     """
     swings, marks = find_swings(drawing, roles), find_marks(drawing, roles)
-    fabric, layers, lights = fabric_lines(drawing, roles, swings, usable)
+    fabric, layers, lights = fabric_lines(drawing, roles, swings, usable, names)
     evidence = np.union1d(evidence_lines(drawing, roles, marks, fabric, usable), lights)
     hints = _Hints(swings, marks, told, _dashed(drawing, usable))
     fabric, runs, jambs, gaps, found = _openings(drawing, roles, fabric, evidence, hints)
@@ -74,7 +75,8 @@ def enclose(drawing: Drawing, roles: Sequence[Role], usable: Mask, told: Floats)
     found = [*found, *leaning_leaves(swings, runs, walls, found)]
     found = [*found, *in_walls(drawing, roles, evidence, walls, found, marks, lights)]
     found = [c if c.kind != "opening" else _glazed(c, drawing, lights) for c in found]
-    lines = _closed(fabric, runs, jambs, found, drawing.segments.ends[evidence])
+    still = evidence[~door_lines(drawing, swings)[evidence]]
+    lines = _closed(fabric, runs, jambs, found, drawing.segments.ends[still])
     return Enclosure(lines, arrange(lines.ends, SAME_PLACE), tuple(found), runs, gaps, layers, evidence, marks, swings)
 
 

@@ -16,6 +16,7 @@ import shapely
 from takeoff.drawing.model import Drawing, Entity
 from takeoff.geometry.cluster import Floats, Index, Mask, cluster_points
 from takeoff.geometry.runs import mates, straight_runs
+from takeoff.plan.furniture import furniture_lines
 from takeoff.plan.jambs import THICKEST, THINNEST
 from takeoff.plan.layers import NOT_FABRIC, Role
 from takeoff.plan.linework import COLUMN, FABRIC, GLASS, Lines
@@ -23,7 +24,7 @@ from takeoff.plan.panes import panes
 from takeoff.plan.soften import dots, treads
 from takeoff.plan.symbols import Mark, Swings
 
-__all__ = ["LayerShape", "evidence_lines", "fabric_lines", "glass_walls", "layer_shapes"]
+__all__ = ["LayerShape", "door_lines", "evidence_lines", "fabric_lines", "glass_walls", "layer_shapes"]
 
 Polygons = npt.NDArray[np.object_]
 
@@ -74,18 +75,21 @@ def _shape(runs: Floats, length: Floats, paired: Mask) -> LayerShape:
     return LayerShape(float(length.sum()), float(length[paired].sum()), meeting)
 
 
-def fabric_lines(drawing: Drawing, roles: Sequence[Role], swings: Swings, inside: Mask) -> tuple[Lines, Mask, Index]:
+def fabric_lines(
+    drawing: Drawing, roles: Sequence[Role], swings: Swings, inside: Mask, names: Floats
+) -> tuple[Lines, Mask, Index]:
     """The fabric among the segments masked by `inside`, which layers (mask) it was taken from, and the numbers of the
-    segments on them that are windows' lines.
+    segments on them that are windows' lines; `names` (n, 2) are the places of rooms' names.
 
-    Doors drawn on a wall layer, leaf and swing, and the nosings of stairs are left out, as windows are.
+    Doors drawn on a wall layer, leaf and swing, and the nosings of stairs are left out, as windows and furniture are.
     """
     entity_layer = np.array([e.layer for e in drawing.entities], dtype=np.int64)
     solid_line = np.array([not e.dashed for e in drawing.entities], dtype=bool)
     segments = drawing.segments
     usable = inside & solid_line[segments.entity]
     chosen = _fabric_layers(drawing, roles, usable)
-    pick = np.flatnonzero(usable & chosen[entity_layer[segments.entity]] & ~_door_lines(drawing, swings))
+    pick = np.flatnonzero(usable & chosen[entity_layer[segments.entity]] & ~door_lines(drawing, swings))
+    pick = pick[~furniture_lines(drawing, pick, chosen, swings, names)]
     pick = pick[~dots(segments.ends[pick])]
     pick = pick[~_on_treads(segments.ends[pick])]
     glazed = panes(segments.ends[pick], segments.arc[pick].astype(np.int64))
@@ -101,7 +105,7 @@ def fabric_lines(drawing: Drawing, roles: Sequence[Role], swings: Swings, inside
     ), chosen, lights
 
 
-def _door_lines(drawing: Drawing, swings: Swings) -> Mask:
+def door_lines(drawing: Drawing, swings: Swings) -> Mask:
     """Segments (mask) that are leaves of doors or the swings of those leaves."""
     lines = np.zeros(len(drawing.segments.ends), dtype=bool)
     leaves, _ = swings.leaf_lines
@@ -183,7 +187,7 @@ def glass_walls(drawing: Drawing, roles: Sequence[Role], swings: Swings, evidenc
     windows.
     Short lines that tie their ends together come along.
     """
-    evidence = evidence[~_door_lines(drawing, swings)[evidence]]
+    evidence = evidence[~door_lines(drawing, swings)[evidence]]
     entity = drawing.segments.entity[evidence]
     role = np.array([roles[e.layer].name for e in drawing.entities])[entity]
     dashed = np.array([e.dashed for e in drawing.entities], dtype=bool)[entity]

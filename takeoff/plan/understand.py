@@ -69,7 +69,7 @@ def understand(drawing: Drawing, unit: UnitFinding, job: Job) -> Plan:
     witnesses = Witnesses(read_schedules(drawing), opening_labels(drawing, labels))
     rooflights = find_rooflights(drawing)
     usable = without_rooflights(drawing, rooflights, usable)
-    enclosure = enclose(drawing, roles, usable, told_widths(witnesses))
+    enclosure = enclose(drawing, roles, usable, _names(labels), told_widths(witnesses))
     storeys = _storeys(plans)
     found = _found_rooms(drawing, roles, enclosure, labels, storeys, job)
     openings = _openings(drawing, enclosure, found.rooms, storeys, witnesses)
@@ -120,6 +120,11 @@ class _Found:
     closed: tuple[str, ...]
 
 
+def _names(labels: Sequence[Label]) -> Floats:
+    """Places (n, 2) of the rooms' labels."""
+    return np.array([x.at for x in labels if x.is_room], dtype=float).reshape(-1, 2)
+
+
 def _storeys(plans: Sequence[SheetRegion]) -> tuple[Storey, ...]:
     return tuple(Storey(f"P{n}", p.title, p.bounds) for n, p in enumerate(plans, 1))
 
@@ -132,7 +137,7 @@ def _found_rooms(
     storeys: Sequence[Storey],
     job: Job,
 ) -> _Found:
-    names = np.array([x.at for x in labels if x.is_room], dtype=float).reshape(-1, 2)
+    names = _names(labels)
     enclosure, spaces = find_spaces(drawing, roles, enclosure, names)
     numbered = _numbered(spaces, storeys)
     if job.split or job.join:

@@ -1,0 +1,171 @@
+"""Furniture and fittings drawn on a wall layer: closed boxes with something drawn in them, open to the room.
+
+Terms:
+  box       a closed outline deeper than any wall and no longer than a bed or a run of cupboards.
+  detail    a line drawn inside a box: a diagonal, a bowl, an inner edge. Walls, piers and rooms have none of their own.
+  exposed   said of a side of a box with no other line within a wall's thickness outside it. A shaft or a cupboard has
+            walls all round and no exposed side; furniture has at least one.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+import shapely
+
+from takeoff.drawing.model import Drawing
+from takeoff.geometry.cluster import Floats, Index, Mask
+from takeoff.plan.jambs import first_hits
+from takeoff.plan.symbols import Swings
+
+__all__ = ["furniture_lines"]
+
+_LEAST, _MOST = 0.38, 3.3
+"""Sides of furniture, metres: a stool to a wardrobe or a bed."""
+_COLUMN = 0.7
+"""A crossed box no longer may be a column, metres."""
+_WALL = 0.45
+"""Other lines this near outside a side may be the other face of a wall, metres."""
+_EXPOSED_LEAST = 0.3
+_RAYS = (0.15, 0.38, 0.62, 0.85)
+_ON_EDGE = 0.002
+_DOORWAY = 0.12
+"""A leaf whose hinge and shut tip both lie this near a box's outline hangs in it: then it is a cupboard, metres."""
+
+
+def furniture_lines(drawing: Drawing, picked: Index, fabric: Mask, swings: Swings, names: Floats) -> Mask:
+    """Which of the `picked` segments are furniture; `fabric` masks the layers they are from, `names` (n, 2) are the
+    places of rooms' names.
+    """
+    none = np.zeros(len(picked), dtype=bool)
+    entity, shapes = _boxes(drawing, fabric)
+    if not len(shapes) or not len(picked):
+        return none
+    keep = ~_held(shapes, names) & ~_with_doors(shapes, swings)
+    entity, shapes = entity[keep], shapes[keep]
+    if not len(shapes):
+        return none
+    ends = drawing.segments.ends[picked]
+    box, line = _inside(shapes, ends)
+    own = drawing.segments.entity[picked][line] == entity[box]
+    detail = ~own & _off_edge(shapes[box], ends[line])
+    good = np.bincount(box[detail], minlength=len(shapes)) > 0
+    good &= ~_crossed_columns(shapes, ends, box[detail], line[detail])
+    good[good] = [_exposed(s, ends) for s in shapes[good]]
+    found = none.copy()
+    found[line[good[box] & (own | detail)]] = True
+    return found
+
+
+def _boxes(drawing: Drawing, fabric: Mask) -> tuple[Index, np.ndarray]:
+    """Entities and polygons of the closed outlines on fabric layers that are as large as furniture."""
+    rows = []
+    for region in drawing.regions:
+        entity = drawing.entities[region.entity]
+        if region.filled or region.hole or not fabric[entity.layer] or not 3 <= len(region.ring) <= 400:
+            continue
+        size = np.ptp(region.ring, axis=0)
+        if size.max() <= 1.5 * _MOST and size.min() >= _LEAST / 2:
+            rows.append((region.entity, shapely.polygons(region.ring)))
+    if not rows:
+        return np.zeros(0, dtype=np.int64), np.zeros(0, dtype=object)
+    shapes = np.array([s for _, s in rows], dtype=object)
+    hull = shapely.minimum_rotated_rectangle(shapes)
+    half = shapely.length(hull) / 4
+    root = np.sqrt(np.maximum(half**2 - shapely.area(hull), 0.0))
+    good = (half - root >= _LEAST) & (half + root <= _MOST) & shapely.is_valid(shapes)
+    good &= shapely.area(shapes) >= 0.45 * shapely.area(hull)
+    return np.array([e for e, _ in rows], dtype=np.int64)[good], shapes[good]
+
+
+def _held(shapes: np.ndarray, names: Floats) -> Mask:
+    held = np.zeros(len(shapes), dtype=bool)
+    if len(names):
+        held[shapely.STRtree(shapes).query(shapely.points(names), predicate="within")[1]] = True
+    return held
+
+
+def _with_doors(shapes: np.ndarray, swings: Swings) -> Mask:
+    hung = np.zeros(len(shapes), dtype=bool)
+    if len(swings):
+        rims = shapely.boundary(shapes)
+        tree = shapely.STRtree(rims)
+        near = [
+            set(zip(*tree.query(shapely.points(p), predicate="dwithin", distance=_DOORWAY).tolist(), strict=True))
+            for p in (swings.hinge, swings.tips[:, 0], swings.tips[:, 1])
+        ]
+        for swing, shape in near[0] & (near[1] | near[2]):
+            tips = [k for k in (0, 1) if (swing, shape) in near[k + 1]]
+            shut = swings.leaf_tip[swing]
+            hung[shape] |= any(k != shut for k in tips)
+    return hung
+
+
+def _inside(shapes: np.ndarray, ends: Floats) -> tuple[Index, Index]:
+    """Pairs of a shape and a line that lies in it, its edge included."""
+    tree = shapely.STRtree(shapely.linestrings(ends.reshape(-1, 2, 2)))
+    box, line = tree.query(shapely.buffer(shapes, _ON_EDGE), predicate="covers")
+    return box, line
+
+
+def _off_edge(shapes: np.ndarray, ends: Floats) -> Mask:
+    middles = shapely.points((ends[:, :2] + ends[:, 2:]) / 2)
+    return np.asarray(shapely.distance(shapely.boundary(shapes), middles) > _ON_EDGE)
+
+
+def _crossed_columns(shapes: np.ndarray, ends: Floats, box: Index, line: Index) -> Mask:
+    """Small boxes (mask) with both diagonals drawn: the usual way to show a column or a duct."""
+    crossed = np.zeros(len(shapes), dtype=bool)
+    small = np.array([max(_sides(s)) <= _COLUMN for s in shapes], dtype=bool)
+    for b in np.unique(box[small[box]]).tolist():
+        own = ends[line[box == b]]
+        diagonal = float(np.hypot(*_sides(shapes[b])))
+        crossed[b] = (np.hypot(own[:, 2] - own[:, 0], own[:, 3] - own[:, 1]) >= 0.9 * diagonal).sum() >= 2
+    return crossed
+
+
+def _sides(shape: shapely.Polygon) -> tuple[float, float]:
+    corners = shapely.get_coordinates(shapely.minimum_rotated_rectangle(shape))
+    a, b = (float(np.hypot(*(corners[k + 1] - corners[k]))) for k in (0, 1))
+    return a, b
+
+
+def _exposed(shape: shapely.Polygon, ends: Floats) -> bool:
+    """Whether a side of some length has no other line near outside it."""
+    corners = shapely.get_coordinates(shapely.orient_polygons(shape))
+    way = corners[1:] - corners[:-1]
+    length = np.hypot(way[:, 0], way[:, 1])
+    long = np.flatnonzero(length >= _EXPOSED_LEAST)
+    if not len(long):
+        return True  # a round table
+    unit = way[long] / length[long, None]
+    outward = np.column_stack([unit[:, 1], -unit[:, 0]])
+    near = _near(ends, shape.bounds)
+    origins = np.concatenate([corners[long] + way[long] * s for s in _RAYS])
+    ways = np.tile(outward, (len(_RAYS), 1))
+    hit, _ = first_hits(origins, ways, np.full(len(origins), _WALL), near, start=0.004)
+    on_line = _lies_on(near, origins, shape)
+    free = ((hit < 0) & ~on_line).reshape(len(_RAYS), -1).sum(axis=0) >= len(_RAYS) - 1
+    return bool(free.any())
+
+
+def _near(ends: Floats, bounds: tuple[float, float, float, float]) -> Floats:
+    low = np.minimum(ends[:, :2], ends[:, 2:]) - _WALL
+    high = np.maximum(ends[:, :2], ends[:, 2:]) + _WALL
+    return ends[((low <= bounds[2:]) & (high >= bounds[:2])).all(axis=1)]
+
+
+def _lies_on(ends: Floats, points: Floats, shape: shapely.Polygon) -> Mask:
+    """Which points of the outline lie on another line too: a wall's face that the box is pushed against."""
+    others = ends[_off_shape(ends, shape)]
+    found = np.zeros(len(points), dtype=bool)
+    if len(others):
+        tree = shapely.STRtree(shapely.linestrings(others.reshape(-1, 2, 2)))
+        found[tree.query(shapely.points(points), predicate="dwithin", distance=_ON_EDGE)[0]] = True
+    return found
+
+
+def _off_shape(ends: Floats, shape: shapely.Polygon) -> Mask:
+    lines = shapely.linestrings(ends.reshape(-1, 2, 2))
+    return ~np.asarray(shapely.covered_by(lines, shapely.buffer(shape, _ON_EDGE)))
+
+
