@@ -14,7 +14,8 @@ import shapely
 
 from takeoff.drawing.model import Drawing
 from takeoff.geometry.cluster import Floats, Index, Mask
-from takeoff.plan.jambs import first_hits
+from takeoff.geometry.runs import mates, straight_runs
+from takeoff.plan.jambs import THINNEST, first_hits
 from takeoff.plan.symbols import Swings
 
 __all__ = ["furniture_lines"]
@@ -25,6 +26,11 @@ _COLUMN = 0.7
 """A crossed box no longer may be a column, metres."""
 _WALL = 0.45
 """Other lines this near outside a side may be the other face of a wall, metres."""
+_FULL = 0.75
+"""Share of its least rectangle that furniture fills: a round table 0.785; corners of walls less."""
+_WALL_THICK, _WALL_LONG = 0.5, 1.8
+"""A box no deeper and so many times as long may be a piece of wall, metres."""
+_LONG_RUN, _DOUBLE = 1.5, 0.6
 _EXPOSED_LEAST = 0.3
 _RAYS = (0.15, 0.38, 0.62, 0.85)
 _ON_EDGE = 0.002
@@ -40,11 +46,12 @@ def furniture_lines(drawing: Drawing, picked: Index, fabric: Mask, swings: Swing
     entity, shapes = _boxes(drawing, fabric)
     if not len(shapes) or not len(picked):
         return none
-    keep = ~_held(shapes, names) & ~_with_doors(shapes, swings)
-    entity, shapes = entity[keep], shapes[keep]
+    ends = drawing.segments.ends[picked]
+    if not _walls_are_double(ends):
+        keep = ~_held(shapes, names) & ~_with_doors(shapes, swings)
+        entity, shapes = entity[keep], shapes[keep]
     if not len(shapes):
         return none
-    ends = drawing.segments.ends[picked]
     box, line = _inside(shapes, ends)
     own = drawing.segments.entity[picked][line] == entity[box]
     detail = ~own & _off_edge(shapes[box], ends[line])
@@ -72,9 +79,23 @@ def _boxes(drawing: Drawing, fabric: Mask) -> tuple[Index, np.ndarray]:
     hull = shapely.minimum_rotated_rectangle(shapes)
     half = shapely.length(hull) / 4
     root = np.sqrt(np.maximum(half**2 - shapely.area(hull), 0.0))
-    good = (half - root >= _LEAST) & (half + root <= _MOST) & shapely.is_valid(shapes)
-    good &= shapely.area(shapes) >= 0.45 * shapely.area(hull)
+    short, long = half - root, half + root
+    good = (short >= _LEAST) & (long <= _MOST) & shapely.is_valid(shapes)
+    good &= shapely.area(shapes) >= _FULL * shapely.area(hull)
+    good &= (short > _WALL_THICK) | (long <= _WALL_LONG * short)
     return np.array([e for e, _ in rows], dtype=np.int64)[good], shapes[good]
+
+
+def _walls_are_double(ends: Floats) -> bool:
+    """Whether most length of the long lines has a mate a wall's thickness off: no box of single lines is a room then."""
+    runs, _, _ = straight_runs(ends, np.zeros(len(ends), dtype=np.int64))
+    length = np.hypot(runs[:, 2] - runs[:, 0], runs[:, 3] - runs[:, 1])
+    long = length >= _LONG_RUN
+    found = mates(runs[long], THINNEST, _WALL)
+    paired = np.zeros(int(long.sum()), dtype=bool)
+    paired[found.first[found.overlap >= _LONG_RUN / 2]] = True
+    paired[found.second[found.overlap >= _LONG_RUN / 2]] = True
+    return bool(length[long][paired].sum() >= _DOUBLE * max(float(length[long].sum()), 1e-9))
 
 
 def _held(shapes: np.ndarray, names: Floats) -> Mask:
@@ -130,7 +151,7 @@ def _sides(shape: shapely.Polygon) -> tuple[float, float]:
 
 
 def _exposed(shape: shapely.Polygon, ends: Floats) -> bool:
-    """Whether a side of some length has no other line near outside it."""
+    """Whether a side of some length has no parallel line near outside it."""
     corners = shapely.get_coordinates(shapely.orient_polygons(shape))
     way = corners[1:] - corners[:-1]
     length = np.hypot(way[:, 0], way[:, 1])
@@ -143,8 +164,10 @@ def _exposed(shape: shapely.Polygon, ends: Floats) -> bool:
     origins = np.concatenate([corners[long] + way[long] * s for s in _RAYS])
     ways = np.tile(outward, (len(_RAYS), 1))
     hit, _ = first_hits(origins, ways, np.full(len(origins), _WALL), near, start=0.004)
-    on_line = _lies_on(near, origins, shape)
-    free = ((hit < 0) & ~on_line).reshape(len(_RAYS), -1).sum(axis=0) >= len(_RAYS) - 1
+    course = near[hit, 2:] - near[hit, :2] if len(near) else np.zeros_like(ways)
+    square = np.abs(np.einsum("ij,ij->i", course, ways)) <= 0.1 * np.hypot(course[:, 0], course[:, 1])
+    walled = ((hit >= 0) & square) | _lies_on(near, origins, shape)
+    free = (~walled).reshape(len(_RAYS), -1).sum(axis=0) >= len(_RAYS) - 1
     return bool(free.any())
 
 
