@@ -213,7 +213,7 @@ def _pairs(values: tuple[str, ...], option: str) -> dict[str, float]:
 def _priced(path: Path, job: Job) -> Takeoff:
     from takeoff.pipeline import price_up, take_off
 
-    takeoff = take_off(path, job, _progress)
+    takeoff = take_off(path, job, _progress, laid=True)
     _need_rooms(takeoff.plan, takeoff.queries)
     return price_up(takeoff, _progress)
 

@@ -49,15 +49,19 @@ def read_plan(path: Path, job: Job, progress: Progress = _silent) -> tuple[Drawi
 
 
 @put_off()
-def take_off(path: Path, job: Job, progress: Progress = _silent) -> Takeoff:
-    """The whole takeoff of the drawing at `path` under `job`, without programme and price."""
+def take_off(path: Path, job: Job, progress: Progress = _silent, laid: bool = False) -> Takeoff:
+    """The whole takeoff of the drawing at `path` under `job`, without programme and price.
+
+    `laid`: sheets are laid out and beads cut piece by piece, which takes longer (see `materials.supply`).
+    """
     drawing, plan = read_plan(path, job, progress)
     progress("Measuring")
     measured = measure(plan, job)
     progress("Build-ups, materials and hours")
-    work, order = supply(plan, measured, plan_work(plan, measured, job), job)
+    supplied = supply(plan, measured, plan_work(plan, measured, job), job, laid)
+    work, order = supplied.work, supplied.order
     asked, accepted = settled([*plan.queries, *measured.queries, *work.queries, *order.queries], job)
-    return Takeoff(job, drawing, plan, measured, work, order, asked, accepted=accepted)
+    return Takeoff(job, drawing, plan, measured, work, order, asked, beads=supplied.beads, accepted=accepted)
 
 
 @put_off()
@@ -67,7 +71,9 @@ def price_up(takeoff: Takeoff, progress: Progress = _silent) -> Takeoff:
     programme = make_programme(takeoff.measured, takeoff.work, takeoff.order, takeoff.job)
     progress("Price and risk")
     price = make_price(takeoff.measured, takeoff.work, takeoff.order, takeoff.job, programme.days)
-    others = compare(takeoff.plan, takeoff.measured, takeoff.job, price, programme, takeoff.work)
+    others = compare(
+        takeoff.plan, takeoff.measured, takeoff.job, price, programme, takeoff.work, takeoff.beads is not None
+    )
     queries = [*takeoff.queries, *programme.queries, *price.queries]
     asked, accepted = settled(queries, takeoff.job, takeoff.accepted, priced=True)
     return replace(

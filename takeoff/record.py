@@ -7,6 +7,7 @@ from functools import cached_property
 
 from takeoff.drawing.model import Drawing
 from takeoff.job import Job
+from takeoff.materials.beads import BeadCut
 from takeoff.materials.model import Order
 from takeoff.measure.model import Measured
 from takeoff.plan.model import Plan
@@ -29,6 +30,8 @@ class Takeoff:
     order: Order
     queries: tuple[Query, ...]
     """All stages' queries, numbered."""
+    beads: BeadCut | None = None
+    """What each bead is cut from, when the order was laid out."""
     programme: Programme | None = None
     price: Price | None = None
     alternatives: tuple[Alternative, ...] = ()

@@ -15,7 +15,6 @@ from takeoff.materials.deliveries import Load, loads
 from takeoff.materials.mixes import room_mixes
 from takeoff.materials.model import Delivery, Material, Order, OrderLine, RoomLoad, RoomShare
 from takeoff.materials.packs import Packs, packs_each_surface, packs_once
-from takeoff.measure.model import Measured
 from takeoff.plan.model import Plan
 from takeoff.work.model import Need, Work
 
@@ -25,12 +24,12 @@ LIFT_KG = 25.0
 """A pack heavier than this is no load for one person: check loads over 20-25 kg (HSENI, seen)."""
 
 
-def make_order(plan: Plan, measured: Measured, work: Work, job: Job) -> Order:
-    """All materials of `work` in whole packs. `measured` serves the layout of boards and the cutting of beads.
+def make_order(plan: Plan, work: Work, job: Job, variants: Mapping[str, Material] | None = None) -> Order:
+    """All materials of `work` in whole packs; `variants` are stock sizes laid out or cut beside the catalogue's.
 
     Raises `JobError` for waste of a kind that no material is of, and for deliveries by a plot or stage no room has.
     """
-    materials = catalogue(job)
+    materials = {**catalogue(job), **(variants or {})}
     trips = loads(plan, job)
     lines = [line for trip in trips for line in _lines(trip, work.needs, materials, job)]
     stripped_m3 = work.waste_kg / float(load("materials")["debris"]["stripped"]["kg_per_m3"])
@@ -134,7 +133,7 @@ def _how(material: Material, packs: Packs, *, each_surface: bool) -> str:
 def _lifting(material: Material) -> str:
     if material.pack_kg <= LIFT_KG:
         return ""
-    return f"{material.pack_kg:.0f} kg each, over {LIFT_KG:.0f} kg: two people or a lifter"
+    return f"{material.pack_kg:.1f} kg each, over {LIFT_KG:.0f} kg: two people or a lifter"
 
 
 def _delivery(trip: Load, lines: Sequence[OrderLine]) -> Delivery:

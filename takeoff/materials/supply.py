@@ -2,19 +2,43 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+
 from takeoff.job import Job
-from takeoff.materials.model import Order
+from takeoff.materials.beads import BeadCut
+from takeoff.materials.catalogue import catalogue
+from takeoff.materials.laid import with_beads_cut
+from takeoff.materials.model import Material, Order
 from takeoff.materials.order import make_order
 from takeoff.measure.model import Measured
 from takeoff.plan.model import Plan
 from takeoff.work.carrying import with_carrying
 from takeoff.work.model import Work
 
-__all__ = ["supply"]
+__all__ = ["Supply", "supply"]
 
 
-def supply(plan: Plan, measured: Measured, work: Work, job: Job) -> tuple[Work, Order]:
-    """The work with carrying and clearing, and the order. Raises `JobError` as `make_order` does."""
-    order = make_order(plan, measured, work, job)
+@dataclass(frozen=True)
+class Supply:
+    work: Work
+    """With carrying and clearing; its needs by stock size where they were laid out or cut."""
+    order: Order
+    beads: BeadCut | None = None
+    """What each bead is cut from, when it was cut."""
+
+
+def supply(plan: Plan, measured: Measured, work: Work, job: Job, laid: bool = False) -> Supply:
+    """The order and the work that goes with it.
+
+    `laid`: beads are cut piece by piece from their stock lengths, for an order that is placed; otherwise they are
+    counted by length and waste, which is quick and a little more. Raises `JobError` as `make_order` does.
+    """
+    variants: Mapping[str, Material] = {}
+    beads = None
+    if laid:
+        cut = with_beads_cut(work.needs, catalogue(job), measured, job)
+        work, variants, beads = replace(work, needs=cut.needs), cut.materials, cut.cut
+    order = make_order(plan, work, job, variants)
     loads = {load.room: load.weight_kg for load in order.rooms}
-    return with_carrying(plan, measured, work, loads, job), order
+    return Supply(with_carrying(plan, measured, work, loads, job), order, beads)

@@ -19,9 +19,9 @@ __all__ = ["compare"]
 
 
 def compare(
-    plan: Plan, measured: Measured, job: Job, price: Price, programme: Programme, work: Work
+    plan: Plan, measured: Measured, job: Job, price: Price, programme: Programme, work: Work, laid: bool
 ) -> tuple[Alternative, ...]:
-    """The job as it stands, then each of its [[alternatives]]. Empty when it names none.
+    """The job as it stands, then each of its [[alternatives]], `laid` out or counted alike. Empty when it names none.
 
     Raises `JobError` where an alternative names a build-up that is not there or cannot go where it is put.
     """
@@ -30,7 +30,7 @@ def compare(
     stands = Alternative("as priced", _hours(work), programme.days, price.before_tax, price.complete)
     return (
         stands,
-        *(_worked_out(plan, measured, _changed(plan, measured, job, row), row.name) for row in job.alternatives),
+        *(_worked_out(plan, measured, _changed(plan, measured, job, row), row.name, laid) for row in job.alternatives),
     )
 
 
@@ -55,11 +55,11 @@ def _all_walls(room: str, measured: Measured) -> FindingRow:
     return FindingRow(room=room, kind="loose-plaster", place="walls", amount=round(area, 2))
 
 
-def _worked_out(plan: Plan, measured: Measured, job: Job, name: str) -> Alternative:
-    work, order = supply(plan, measured, plan_work(plan, measured, job), job)
-    programme = make_programme(measured, work, order, job)
-    price = make_price(measured, work, order, job, programme.days)
-    return Alternative(name, _hours(work), programme.days, price.before_tax, price.complete)
+def _worked_out(plan: Plan, measured: Measured, job: Job, name: str, laid: bool) -> Alternative:
+    supplied = supply(plan, measured, plan_work(plan, measured, job), job, laid)
+    programme = make_programme(measured, supplied.work, supplied.order, job)
+    price = make_price(measured, supplied.work, supplied.order, job, programme.days)
+    return Alternative(name, _hours(supplied.work), programme.days, price.before_tax, price.complete)
 
 
 def _hours(work: Work) -> float:

@@ -43,6 +43,7 @@ def priced(rooms: int = 2, **tables: Any) -> Takeoff:
     job = job_from({**JOB, **tables})
     base = building.takeoff(rooms, job)
     measured = measure(base.plan, job)
-    work, order = supply(base.plan, measured, plan_work(base.plan, measured, job), job)
+    supplied = supply(base.plan, measured, plan_work(base.plan, measured, job), job, laid=True)
+    work, order = supplied.work, supplied.order
     asked = numbered([*measured.queries, *work.queries, *order.queries])
-    return price_up(replace(base, measured=measured, work=work, order=order, queries=asked))
+    return price_up(replace(base, measured=measured, work=work, order=order, beads=supplied.beads, queries=asked))

@@ -50,7 +50,7 @@ def test_both_coats_from_one_mix_cover_less() -> None:
 def _mixes(**tables: object) -> dict[str, RoomMix]:
     walls = [hand.wall("R1-W1", 10, 2.5, wall_type="masonry")]
     plan, site, job = hand.plan("R1"), hand.measured(walls), hand.job(**tables)
-    order = make_order(plan, site, plan_work(plan, site, job), job)
+    order = make_order(plan, plan_work(plan, site, job), job)
     return {mix.material: mix for mix in order.mixes}
 
 

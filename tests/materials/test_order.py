@@ -22,7 +22,7 @@ def _order(surfaces: list[Surface], plan: Plan | None = None, /, **tables: Any) 
     site = hand.measured(surfaces)
     job = hand.job(**{"wall_types": {"unknown": {"background": "board"}}, **tables})
     plan = plan or hand.plan(*dict.fromkeys(s.room for s in surfaces))
-    return make_order(plan, site, plan_work(plan, site, job), job)
+    return make_order(plan, plan_work(plan, site, job), job)
 
 
 def _line(order: Order, slug: str, delivery: str = "L1") -> OrderLine:

@@ -34,7 +34,7 @@ def _boards(surfaces: list[Surface], **tables: object) -> Order:
     site = hand.measured(surfaces)
     job = hand.job(wall_types={"unknown": {"background": "timber frame"}}, **tables)
     plan = hand.plan(*dict.fromkeys(s.room for s in surfaces))
-    return make_order(plan, site, plan_work(plan, site, job), job)
+    return make_order(plan, plan_work(plan, site, job), job)
 
 
 def _packs(order: Order, slug: str) -> int:
