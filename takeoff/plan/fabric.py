@@ -32,6 +32,7 @@ _PANE = 0.5
 """Shortest pane of a curtain wall, metres."""
 _SCREEN = 1.3
 """Longer than a door leaf, metres: a line on a layer for doors that is a partition's face."""
+_SOLID = ("", "SOLID")
 _SCREEN_THICKEST = 0.35
 _LEAF_THICKEST, _LEAF_MEETS = 0.08, 0.003
 """Leaves are no thicker, and their sides end this near their ends, metres."""
@@ -144,11 +145,21 @@ def _fabric_layers(drawing: Drawing, roles: Sequence[Role], usable: Mask) -> Mas
         [r.name in NOT_FABRIC or r.name in ("door", "window", "opening", "stairs", "hatch", "structure") for r in roles]
     )
     free = np.where(barred | named | columns, 0.0, score)
+    filled = np.where(_filled_layers(drawing), score, 0.0)
+    if float(filled.max(initial=0.0)) > max(2.0, 4 * max(best_named, float(free.max(initial=0.0)))):
+        return np.asarray(named | columns | (filled >= 0.25 * float(filled.max())))
     if max(best_named, float(free.max(initial=0.0))) < 2.0:
         return np.array([r.name in ("wall", "column", "room outline") for r in roles], dtype=bool)
     if best_named >= 0.25 * float(free.max(initial=0.0)) and best_named > 2.0:
         return np.asarray(named | columns)
     return np.asarray(named | columns | (free >= max(0.25 * float(free.max(initial=0.0)), 2.0)))
+
+
+def _filled_layers(drawing: Drawing) -> Mask:
+    """Layers (mask) with solid fills: where nothing else looks like walls, the fills are the walls."""
+    filled = np.zeros(len(drawing.layers), dtype=bool)
+    filled[[drawing.entities[r.entity].layer for r in drawing.regions if r.filled and r.pattern in _SOLID]] = True
+    return filled
 
 
 def evidence_lines(

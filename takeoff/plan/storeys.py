@@ -44,6 +44,8 @@ _OUTLIER = 0.1
 _TELLING_LINE_M, _SAME_LINE_M = 0.6, 0.02
 _ALIKE = 0.7
 """Share of their lines that two drawings of one storey have in common."""
+_FILLS = frozenset({"HATCH", "SOLID"})
+_FEW_WALLS = 0.25
 _QUIET = frozenset({"text", "dimension", "grid", "sheet", "outdoor", "hatch", "roof"})
 """Layers whose line work ties nothing together."""
 
@@ -94,7 +96,7 @@ def read_sheet(drawing: Drawing, roles: tuple[Role, ...]) -> Sheet:
     bounds = _bounds_of(ends, cluster)
     drawings = _joined(bounds, np.bincount(cluster[tying], minlength=len(bounds)))
     cluster[tying] = drawings[cluster[tying]]
-    regions, number = _regions(drawing, ends, cluster)
+    regions, number = _regions(drawing, roles, ends, cluster)
     region_of = np.where(cluster >= 0, number[cluster], -1).astype(np.int32)
     loose = ~framed & (region_of < 0)
     region_of[loose] = _inside(ends[loose], regions)
@@ -104,9 +106,20 @@ def read_sheet(drawing: Drawing, roles: tuple[Role, ...]) -> Sheet:
 def _tying(drawing: Drawing, roles: tuple[Role, ...]) -> Mask:
     """Which segments may tie a drawing together; all of them when the layers leave next to nothing."""
     layer = np.array([e.layer for e in drawing.entities], dtype=np.int64)[drawing.segments.entity]
-    quiet = np.array([r.name in _QUIET and r.confidence >= 0.6 for r in roles], dtype=bool)
+    silent = _QUIET - {"hatch"} if _walls_are_fills(drawing, roles) else _QUIET
+    quiet = np.array([r.name in silent and r.confidence >= 0.6 for r in roles], dtype=bool)
     tying = ~quiet[layer]
     return np.asarray(tying if tying.mean() >= 0.2 else np.ones(len(tying), dtype=bool), dtype=bool)
+
+
+def _walls_are_fills(drawing: Drawing, roles: tuple[Role, ...]) -> bool:
+    """Whether filled shapes are drawn where no lines could be walls: little else is on layers for walls or unknown."""
+    ends = drawing.segments.ends
+    length = np.hypot(ends[:, 2] - ends[:, 0], ends[:, 3] - ends[:, 1])
+    layer = np.array([e.layer for e in drawing.entities], dtype=np.int64)[drawing.segments.entity]
+    hatched = np.array([e.kind in _FILLS for e in drawing.entities], dtype=bool)[drawing.segments.entity]
+    walls = np.array([r.name in ("wall", "column", "unknown") for r in roles], dtype=bool)[layer]
+    return bool(length[walls & ~hatched].sum() < _FEW_WALLS * length[hatched].sum())
 
 
 def _gap(ends: Floats) -> float:
@@ -143,12 +156,14 @@ def _joined(bounds: Floats, weight: npt.NDArray[np.int64]) -> Ints:
     return into.astype(np.int32)
 
 
-def _regions(drawing: Drawing, ends: Floats, cluster: Ints) -> tuple[list[SheetRegion], Ints]:
+def _regions(
+    drawing: Drawing, roles: tuple[Role, ...], ends: Floats, cluster: Ints
+) -> tuple[list[SheetRegion], Ints]:
     """The clusters that are drawings, in reading order, and for each cluster its region's index or -1."""
     bounds = _bounds_of(ends, cluster)
     weight = np.bincount(cluster[cluster >= 0], minlength=len(bounds))
     sides = bounds[:, 2:] - bounds[:, :2]
-    hatched = _only_hatch(drawing, cluster, len(bounds))
+    hatched = _only_hatch(drawing, cluster, len(bounds)) & (not _walls_are_fills(drawing, roles))
     least = _LEAST_SIDE_M * _gap(ends[cluster >= 0]) / GAP_M
     kept = np.flatnonzero((weight >= _LEAST_SEGMENTS) & (sides.min(axis=1) >= least) & ~hatched)
     if not len(kept):
@@ -213,7 +228,7 @@ def _reading_order(rows: list[int], bounds: Floats) -> list[int]:
 
 def _only_hatch(drawing: Drawing, cluster: Ints, count: int) -> Mask:
     """Which clusters are nothing but hatches: strays."""
-    drawn = np.array([e.kind not in {"HATCH", "SOLID"} for e in drawing.entities], dtype=np.int64)
+    drawn = np.array([e.kind not in _FILLS for e in drawing.entities], dtype=np.int64)
     known = cluster >= 0
     lines = np.bincount(cluster[known], weights=drawn[drawing.segments.entity[known]], minlength=count)
     return np.asarray(lines == 0, dtype=bool)
