@@ -29,6 +29,8 @@ def buying_blocks(takeoff: Takeoff) -> list[Block]:
         wanted = dict(delivery.lines)
         lines = [line for line in takeoff.order.lines if line.material.slug in wanted and line.packs]
         blocks += _load(takeoff, f"Delivery {number}: on site before day {delivery.day}", lines)
+    if takeoff.beads:
+        blocks += [Para(f"{run.bead}: {run.how}.", small=True) for run in takeoff.beads.runs]
     cautions = dict.fromkeys(line.caution for line in takeoff.order.lines if line.caution)
     blocks += [Para(caution, bold=True) for caution in cautions]
     if takeoff.order.unpriced:

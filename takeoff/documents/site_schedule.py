@@ -80,6 +80,7 @@ def _room(takeoff: Takeoff, room: Room, groups: list[SurfaceGroup]) -> Iterable[
     yield from _carry(takeoff, room)
     yield from _mixes(takeoff, room)
     yield from _edges(takeoff, room)
+    yield from _cut_list(takeoff, room)
     yield from _tolerances(takeoff, room)
     yield Para(SHORT_CAUTION, bold=True, small=True)
 
@@ -156,6 +157,19 @@ def _edges(takeoff: Takeoff, room: Room) -> Iterable[Block]:
     if lengths:
         rows = [f"{kind} {sum(some):.2f} m in {len(some)}" for kind, some in lengths.items()]
         yield Para("Angles and beads: " + "; ".join(rows) + ". Longest pieces first, mitred where they meet.")
+
+
+def _cut_list(takeoff: Takeoff, room: Room) -> Iterable[Block]:
+    """The beads of the room as they are cut: lengths by the numbered bar they come from."""
+    lists = takeoff.beads.rooms() if takeoff.beads else {}
+    if room.ref not in lists:
+        return
+    by_bar: dict[tuple[str, int, float], list[str]] = {}
+    for bead, bar, cut in lists[room.ref]:
+        joined = f" (part {cut.part} of {cut.parts})" if cut.parts > 1 else ""
+        by_bar.setdefault((bead, bar.number, bar.stock_m), []).append(f"{cut.length_m:.2f}{joined}")
+    rows = [f"{bead} no. {number} ({stock:.1f} m): {', '.join(cuts)}" for (bead, number, stock), cuts in by_bar.items()]
+    yield Para("Cut the beads: " + "; ".join(rows) + ".", small=True)
 
 
 def _tolerances(takeoff: Takeoff, room: Room) -> Iterable[Block]:
