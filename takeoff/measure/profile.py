@@ -32,12 +32,17 @@ class Profile:
         return self.points[-1][0]
 
     @property
+    def one_height(self) -> bool:
+        """Whether it is a single level piece, as most walls are: what is worked out of it needs no knots then."""
+        return len(self.points) == 2 and self.points[0][1] == self.points[1][1]
+
+    @property
     def is_level(self) -> bool:
         return max(h for _, h in self.points) - min(h for _, h in self.points) < 1e-9
 
     def height_at(self, along: float) -> float:
         """Height at `along`; beyond the ends, the end's own."""
-        if along <= self.points[0][0]:
+        if self.one_height or along <= self.points[0][0]:
             return self.points[0][1]
         for (s0, h0), (s1, h1) in pairwise(self.points):
             if along <= s1:
@@ -49,7 +54,10 @@ class Profile:
 
         Integral of max(0, min(top, height) - bottom), exact because it is linear between its knots.
         """
-        knots = self._knots(max(lo, 0.0), min(hi, self.length), (bottom, top))
+        lo, hi = max(lo, 0.0), min(hi, self.length)
+        if self.one_height:
+            return max(0.0, hi - lo) * max(0.0, min(top, self.points[0][1]) - bottom)
+        knots = self._knots(lo, hi, (bottom, top))
         total = 0.0
         for (s0, h0), (s1, h1) in pairwise(knots):
             total += (s1 - s0) * (max(0.0, min(top, h0) - bottom) + max(0.0, min(top, h1) - bottom)) / 2
@@ -84,6 +92,8 @@ class Profile:
         """(along, height) at `lo`, `hi`, each point between, and where the top crosses one of `levels`."""
         if hi <= lo:
             return []
+        if self.one_height:
+            return [(lo, self.points[0][1]), (hi, self.points[0][1])]
         inner = [(s, h) for s, h in self.points if lo < s < hi]
         knots = [(lo, self.height_at(lo)), *inner, (hi, self.height_at(hi))]
         crossings = [

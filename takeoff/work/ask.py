@@ -151,11 +151,12 @@ def needs_noggings(scheme: Scheme) -> list[str]:
 
 def _framed(scheme: Scheme, *, ceiling: bool) -> Iterator[tuple[Surface, dict[str, Any]]]:
     """Surfaces boarded on framing, each with the span rule of its board."""
+    kinds = ("ceiling",) if ceiling else ("wall", "pier")
     for surface, a, build_up in scheme.each():
-        boards = [row for layer in build_up.layers if (row := scheme.rows[layer.material])["kind"] == "board"]
-        right_place = surface.kind == "ceiling" if ceiling else surface.kind in ("wall", "pier")
-        if boards and a.background in _FRAMES and right_place:
-            yield surface, _span_rule(boards[0])
+        if surface.kind in kinds and a.background in _FRAMES:
+            board = next((row for row in scheme.materials(build_up) if row["kind"] == "board"), None)
+            if board is not None:
+                yield surface, _span_rule(board)
 
 
 def _span_rule(board: Row) -> dict[str, Any]:

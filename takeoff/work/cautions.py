@@ -70,8 +70,9 @@ def _circumstances(scheme: Scheme) -> Iterator[tuple[str, str]]:
 
 
 def _of_surfaces(scheme: Scheme) -> Iterator[tuple[str, str]]:
+    kinds_of = {b.slug: scheme.kinds(b) for b in scheme.library.values()}
     for surface, assignment, build_up in scheme.each():
-        kinds = scheme.kinds(build_up)
+        kinds = kinds_of[build_up.slug]
         facts = {
             "boards": "board" in kinds,
             "bags": bool(kinds & _WET_KINDS),

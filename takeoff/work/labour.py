@@ -74,7 +74,7 @@ def build_up_operations(
     known = tasks(job)
     labour = {(slug, layer.material): layer.labour for slug, b in build_ups.items() for layer in b.layers}
     places: dict[str, Surface | Edge] = {s.ref: s for s in measured.surfaces} | {e.ref: e for e in measured.edges}
-    sums: dict[tuple[str, str, bool, bool], tuple[float, list[str]]] = {}
+    sums: dict[tuple[str, str, bool, bool], list[Need]] = {}
     for need in needs:
         slug = labour.get((need.build_up, need.material), "")
         place = places.get(need.surface)
@@ -82,16 +82,15 @@ def build_up_operations(
             continue
         task = _task_for(slug, place, known)
         key = (need.room, task, place.curved, isinstance(place, Surface) and place.narrow)
-        quantity, refs = sums.setdefault(key, (0.0, []))
-        sums[key] = (quantity + need.quantity, [*refs, need.surface])
+        sums.setdefault(key, []).append(need)
     rooms = {room.ref: room for room in plan.rooms}
     return [
         operation(
-            known[task], room, quantity,
+            known[task], room, sum(need.quantity for need in some),
             [*room_factors(rooms[room], known[task], measured, job), *_place_factors(curved, narrow, job)],
-            tuple(dict.fromkeys(refs)),
+            tuple(dict.fromkeys(need.surface for need in some)),
         )
-        for (room, task, curved, narrow), (quantity, refs) in sums.items()
+        for (room, task, curved, narrow), some in sums.items()
     ]  # fmt: skip
 
 

@@ -7,7 +7,7 @@ Terms:
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping
 from math import hypot
 
 from takeoff.measure.model import Edge, Surface
@@ -27,9 +27,10 @@ def material_needs(scheme: Scheme) -> tuple[Need, ...]:
     each = {s.ref: (s, a, b) for s, a, b in scheme.each()}
     needs = [n for s, a, b in each.values() for n in _of_surface(s, a, b, scheme.rows)]
     first_wall = {s.room: s.ref for s, _, _ in reversed(each.values()) if s.kind != "ceiling"}
+    on_edges = _OnEdges(scheme.rows)
     for edge in scheme.measured.edges:
         refs = [ref for ref in edge.surfaces if ref in each] or [first_wall.get(edge.room, "")]
-        needs += _of_edge(edge, [each[ref] for ref in refs if ref], scheme.rows)
+        needs += on_edges.needs(edge, (each[ref] for ref in refs if ref))
     return tuple(needs)
 
 
@@ -70,20 +71,35 @@ def _perimeter_m(surface: Surface) -> float:
     return sum(hypot(b[0] - a[0], b[1] - a[1]) for a, b in zip(points, (*points[1:], points[0]), strict=True))
 
 
-def _of_edge(edge: Edge, beside: Sequence[_Placed], rows: Mapping[str, Row]) -> Iterator[Need]:
-    choices = []
-    for surface, assignment, build_up in beside:
-        layers = [
-            (n, layer)
-            for n, layer in enumerate(build_up.layers, 1)
-            if layer.per == _per(edge) and _applies(layer, surface.kind, assignment.background)
-        ]
-        if layers:
-            choices.append((build_up, layers))
-    if choices and edge.length_m > 0:
-        build_up, layers = max(choices, key=lambda choice: _plaster_mm(choice[0], rows))
-        for n, layer in layers:
-            yield _need(layer, n, edge.room, edge.ref, edge.length_m, f"{edge.length_m:.2f} m", build_up.slug, rows)
+class _OnEdges:
+    """The layers that go on edges of each kind, looked up once for each build-up, kind of surface and background."""
+
+    def __init__(self, rows: Mapping[str, Row]) -> None:
+        self._rows = rows
+        self._known: dict[tuple[str, str, str, str], list[tuple[int, Layer]]] = {}
+        self._plaster_mm: dict[str, float] = {}
+
+    def needs(self, edge: Edge, beside: Iterable[_Placed]) -> list[Need]:
+        """Of the surfaces `beside` the edge, the needs by the build-up with the thickest plaster."""
+        per = _per(edge)
+        choices = [(b, layers) for s, a, b in beside if (layers := self._layers(per, s.kind, a.background, b))]
+        if not choices or edge.length_m <= 0:
+            return []
+        build_up, layers = max(choices, key=lambda choice: self._thickness(choice[0]))
+        length, counted = edge.length_m, f"{edge.length_m:.2f} m"
+        return [_need(v, n, edge.room, edge.ref, length, counted, build_up.slug, self._rows) for n, v in layers]
+
+    def _layers(self, per: str, kind: str, background: str, build_up: BuildUp) -> list[tuple[int, Layer]]:
+        key = (per, kind, background, build_up.slug)
+        if key not in self._known:
+            layers = enumerate(build_up.layers, 1)
+            self._known[key] = [(n, v) for n, v in layers if v.per == per and _applies(v, kind, background)]
+        return self._known[key]
+
+    def _thickness(self, build_up: BuildUp) -> float:
+        if build_up.slug not in self._plaster_mm:
+            self._plaster_mm[build_up.slug] = _plaster_mm(build_up, self._rows)
+        return self._plaster_mm[build_up.slug]
 
 
 def _plaster_mm(build_up: BuildUp, rows: Mapping[str, Row]) -> float:

@@ -36,12 +36,19 @@ class Scheme:
 
     def each(self) -> Iterator[tuple[Surface, Assignment, BuildUp]]:
         """Every surface with its assignment and build-up, in the order measured."""
-        for a in self.assignments:
-            yield self.surfaces[a.surface], a, self.library[a.build_up]
+        return iter(self._each)
 
-    def kinds(self, build_up: BuildUp) -> set[str]:
+    @cached_property
+    def _each(self) -> list[tuple[Surface, Assignment, BuildUp]]:
+        return [(self.surfaces[a.surface], a, self.library[a.build_up]) for a in self.assignments]
+
+    def kinds(self, build_up: BuildUp) -> frozenset[str]:
         """Kinds of material in a build-up: 'board', 'finish' ..."""
-        return {self.rows[layer.material]["kind"] for layer in build_up.layers}
+        return frozenset(row["kind"] for row in self.materials(build_up))
+
+    def materials(self, build_up: BuildUp) -> list[Row]:
+        """What is known of the material of each of its layers."""
+        return [self.rows[layer.material] for layer in build_up.layers]
 
     def settled(self, surface: Surface) -> bool:
         """True where the job file itself names the build-up of this surface, or one for its room."""
