@@ -32,6 +32,8 @@ __all__ = ["SAME_PLACE", "Enclosure", "enclose"]
 
 SAME_PLACE = TOUCH
 """Ends nearer than this are one node, metres."""
+_POCKET = 2.2
+"""How far a sliding leaf goes into the wall, metres: the widest leaf (common practice)."""
 
 
 @dataclass(frozen=True)
@@ -61,7 +63,7 @@ def enclose(drawing: Drawing, roles: Sequence[Role], usable: Mask, names: Floats
     evidence = np.union1d(evidence_lines(drawing, roles, marks, fabric, usable), lights)
     hints = _Hints(swings, marks, told, _dashed(drawing, usable))
     fabric, runs, jambs, gaps, found = _openings(drawing, roles, fabric, evidence, hints)
-    glass = glass_walls(drawing, roles, swings, evidence, _strips(found, gaps))
+    glass = glass_walls(drawing, roles, swings, evidence, *_strips(found, gaps))
     if len(glass):
         rest = evidence[~np.isin(drawing.segments.entity[evidence], glass.entity)]
         fabric, runs, jambs, gaps, found = _openings(drawing, roles, joined(fabric, glass), rest, hints)
@@ -120,8 +122,10 @@ def _walls_only(fabric: Lines) -> Floats:
     return np.asarray(fabric.ends[fabric.kind != GLASS])
 
 
-def _strips(found: Sequence[Candidate], gaps: Gaps) -> np.ndarray:
-    return gaps.take(np.array([g for c in found for g in c.gaps], dtype=np.int64)).strips(0.1, 0.15)
+def _strips(found: Sequence[Candidate], gaps: Gaps) -> tuple[np.ndarray, np.ndarray]:
+    """The gaps of the openings as strips, and the same lengthened by a leaf within the wall."""
+    own = gaps.take(np.array([g for c in found for g in c.gaps], dtype=np.int64))
+    return own.strips(0.1, 0.15), own.strips(_POCKET, -0.005)
 
 
 def _closed(fabric: Lines, runs: Floats, jambs: Jambs, found: Sequence[Candidate], evidence: Floats) -> Lines:

@@ -23,6 +23,7 @@ from takeoff.plan.linework import COLUMN, FABRIC, GLASS, Lines
 from takeoff.plan.panes import panes
 from takeoff.plan.soften import dots, treads
 from takeoff.plan.symbols import Mark, Swings
+from takeoff.plan.ticked import dimension_lines
 
 __all__ = ["LayerShape", "door_lines", "evidence_lines", "fabric_lines", "glass_walls", "layer_shapes"]
 
@@ -91,7 +92,7 @@ def fabric_lines(
     chosen = _fabric_layers(drawing, roles, usable)
     pick = np.flatnonzero(usable & chosen[entity_layer[segments.entity]] & ~door_lines(drawing, swings))
     pick = pick[~furniture_lines(drawing, pick, chosen, swings, names)]
-    pick = pick[~dots(segments.ends[pick])]
+    pick = pick[~dots(segments.ends[pick]) & ~dimension_lines(segments.ends[pick])]
     pick = pick[~_on_treads(segments.ends[pick])]
     glazed = panes(segments.ends[pick], segments.arc[pick].astype(np.int64))
     lights, pick = pick[glazed], pick[~glazed]
@@ -190,12 +191,14 @@ def _speaks(entity: Entity, role: str, marked: set[int], silent: frozenset[str])
     )
 
 
-def glass_walls(drawing: Drawing, roles: Sequence[Role], swings: Swings, evidence: Index, strips: Polygons) -> Lines:
+def glass_walls(
+    drawing: Drawing, roles: Sequence[Role], swings: Swings, evidence: Index, strips: Polygons, pockets: Polygons
+) -> Lines:
     """Lines on layers for openings that stand as walls themselves: glazed screens, curtain walls, partitions with
     doors.
 
-    They run longer than a door leaf, outside every gap in a wall (`strips`), and have a mate or are on a layer for
-    windows.
+    They run longer than a door leaf, outside every gap in a wall (`strips`) and not from a gap into the wall beside it
+    (`pockets`: the gaps lengthened within the wall's thickness), and have a mate or are on a layer for windows.
     Short lines that tie their ends together come along.
     """
     evidence = evidence[~door_lines(drawing, swings)[evidence]]
@@ -206,9 +209,7 @@ def glass_walls(drawing: Drawing, roles: Sequence[Role], swings: Swings, evidenc
     evidence, role = evidence[free], role[free]
     ends = drawing.segments.ends[evidence]
     if len(strips) and len(ends):
-        within = shapely.STRtree(strips).query(shapely.linestrings(ends.reshape(-1, 2, 2)), predicate="covered_by")[0]
-        outside = np.ones(len(ends), dtype=bool)
-        outside[within] = False
+        outside = ~_in_strips(ends, strips, pockets)
         evidence, role, ends = evidence[outside], role[outside], ends[outside]
     runs, _, run = straight_runs(ends, np.zeros(len(ends), dtype=np.int64))
     length = np.hypot(runs[:, 2] - runs[:, 0], runs[:, 3] - runs[:, 1])
@@ -230,6 +231,17 @@ def glass_walls(drawing: Drawing, roles: Sequence[Role], swings: Swings, evidenc
         none,
         none,
     )
+
+
+def _in_strips(ends: Floats, strips: Polygons, pockets: Polygons) -> Mask:
+    """Lines (mask) that lie in a gap, or slide from one into the wall."""
+    lines = shapely.linestrings(ends.reshape(-1, 2, 2))
+    within = np.zeros(len(ends), dtype=bool)
+    within[shapely.STRtree(strips).query(lines, predicate="covered_by")[0]] = True
+    line, gap = shapely.STRtree(pockets).query(lines, predicate="covered_by")
+    shown = shapely.length(shapely.intersection(lines[line], strips[gap]))
+    within[line[(shown >= 0.25 * shapely.length(lines[line])) & (shown < 0.95 * shapely.length(lines[line]))]] = True
+    return within
 
 
 def _ties(ends: Floats, long: Floats) -> Mask:
