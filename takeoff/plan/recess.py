@@ -20,11 +20,11 @@ __all__ = ["find_mouths"]
 _NARROWEST, _WIDEST = 0.4, 4.5
 _DEEPEST = 0.45
 """Recess depth looked at, metres: a thick wall less its frame."""
-_COVERED = 0.7
+_COVERED, _WALLED = 0.7, 0.5
 
 
 def find_mouths(runs: Floats, evidence: Floats) -> Floats:
-    """Mouths (k, 4) of the recesses among the `runs` that lines of `evidence` explain."""
+    """Mouths (k, 4) of the recesses among the `runs` that lines of `evidence` explain and no wall runs behind."""
     point, out, side = _turning_ends(runs)
     i, j = _facing(point, out, side)
     if not len(i):
@@ -44,7 +44,8 @@ def find_mouths(runs: Floats, evidence: Floats) -> Floats:
         none > 0,
     )
     mask, _ = covered_by(bays, evidence)
-    return mouth[share_of(mask) >= _COVERED]
+    walled, _ = covered_by(bays, runs)
+    return mouth[(share_of(mask) >= _COVERED) & (share_of(walled) < _WALLED)]
 
 
 def _turning_ends(runs: Floats) -> tuple[Floats, Floats, Floats]:
