@@ -34,6 +34,9 @@ _PANE = 0.5
 _SCREEN = 1.3
 """Longer than a door leaf, metres: a line on a layer for doors that is a partition's face."""
 _SOLID = ("", "SOLID")
+_NEVER_WALLS = frozenset({"text", "dimension", "grid", "sheet", "hatch", "stairs", "roof", "outdoor"})
+_MISNAMED_LEAST = 20.0
+"""Paired lines of a layer, metres, from which its name is doubted where nothing else could be walls."""
 _SCREEN_THICKEST = 0.35
 _LEAF_THICKEST, _LEAF_MEETS = 0.08, 0.003
 """Leaves are no thicker, and their sides end this near their ends, metres."""
@@ -149,6 +152,9 @@ def _fabric_layers(drawing: Drawing, roles: Sequence[Role], usable: Mask) -> Mas
     filled = np.where(_filled_layers(drawing), score, 0.0)
     if float(filled.max(initial=0.0)) > max(2.0, 4 * max(best_named, float(free.max(initial=0.0)))):
         return np.asarray(named | columns | (filled >= 0.25 * float(filled.max())))
+    misnamed = np.where(barred & np.array([r.name not in _NEVER_WALLS for r in roles]), score, 0.0)
+    if float(misnamed.max(initial=0.0)) > max(_MISNAMED_LEAST, 10 * max(best_named, float(free.max(initial=0.0)))):
+        return np.asarray(named | columns | (misnamed >= 0.5 * float(misnamed.max())))
     if max(best_named, float(free.max(initial=0.0))) < 2.0:
         return np.array([r.name in ("wall", "column", "room outline") for r in roles], dtype=bool)
     if best_named >= 0.25 * float(free.max(initial=0.0)) and best_named > 2.0:
