@@ -41,8 +41,7 @@ def _lines(value: Any) -> str:
     return _text(value)
 
 
-def _text(value: Any) -> str:
-    return json.dumps(value, ensure_ascii=False, allow_nan=False)
+_text = json.JSONEncoder(ensure_ascii=False, allow_nan=False).encode
 
 
 def as_document(takeoff: Takeoff) -> Json:

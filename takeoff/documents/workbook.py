@@ -7,15 +7,14 @@ A sheet is one module ``workbook_*.py`` with a function ``(book, styles, takeoff
 from __future__ import annotations
 
 import datetime
-import io
 from collections.abc import Callable
 
-import xlsxwriter
 from xlsxwriter.workbook import Workbook
 
 from takeoff.documents.safe_text import clean
 from takeoff.documents.workbook_angles import write_angles
 from takeoff.documents.workbook_assumptions import write_assumptions
+from takeoff.documents.workbook_book import BulkBook
 from takeoff.documents.workbook_cells import Styles
 from takeoff.documents.workbook_job import write_findings, write_hours
 from takeoff.documents.workbook_job_layout import FINDINGS, HOURS, PRICE, PROGRAMME
@@ -78,8 +77,7 @@ LONGEST_FOOTER = 120
 
 def write_workbook(takeoff: Takeoff) -> bytes:
     """The workbook of `takeoff`. The same takeoff gives the same bytes."""
-    out = io.BytesIO()
-    book = xlsxwriter.Workbook(out, {"in_memory": True})
+    book = BulkBook()
     title = clean(takeoff.job.job.name or takeoff.drawing.file, LONGEST_FOOTER)
     book.set_properties({"title": title, "created": CREATED})
     sheets = (SHEETS[0], *PRICED, *SHEETS[1:]) if takeoff.price and takeoff.programme else SHEETS
@@ -89,5 +87,4 @@ def write_workbook(takeoff: Takeoff) -> bytes:
     styles, places = Styles(book), places_of(takeoff)
     for _, write in sheets:
         write(book, styles, takeoff, places)
-    book.close()
-    return out.getvalue()
+    return book.packed()

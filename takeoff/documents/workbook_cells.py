@@ -19,7 +19,7 @@ from typing import TYPE_CHECKING, Any
 from xlsxwriter.utility import xl_col_to_name
 
 from takeoff.documents.safe_text import FORMULA_STARTS, clean
-from takeoff.documents.workbook_sheet import BulkSheet
+from takeoff.documents.workbook_sheet import LONGEST_CELL, BulkSheet
 
 if TYPE_CHECKING:
     from xlsxwriter.format import Format
@@ -49,8 +49,6 @@ HEADER = 3
 """Row (0-based) of the column headings of a table sheet; title, explanation and totals stand above."""
 TOP = HEADER + 1
 """First row of the body."""
-LONGEST_CELL = 32_767
-"""Characters a cell can hold (ECMA-376 implementers' limit of the common spreadsheet programs)."""
 PAPER_A4 = 9
 LINE_POINTS = 12.0
 """Height of a printed line of the body type (9 point)."""
@@ -129,6 +127,7 @@ class Styles:
     def __init__(self, book: Workbook) -> None:
         self._book = book
         self._made: dict[tuple[tuple[str, Any], ...], Format] = {}
+        self._columns: dict[tuple[str, bool], _ColumnStyle] = {}
 
     def of(self, **properties: Any) -> Format:
         """The format with these xlsxwriter properties."""
@@ -145,13 +144,17 @@ class Styles:
         return self.of(border=4, border_color="#808080", **shown, **properties)
 
     def column(self, column: Column) -> _ColumnStyle:
-        fixed = self.body(column.number)
-        return _ColumnStyle(
-            fixed=fixed,
-            given=self.body(column.number, bg_color="#FFF6D5", left=1, right=1) if column.editable else fixed,
-            quoted=self.body(column.number, quote_prefix=True),
-            link=self.body(column.number, underline=1, font_color="#1F3F8F"),
-        )
+        """The looks of a column's cells."""
+        number, editable = column.number, column.editable
+        if (number, editable) not in self._columns:
+            fixed = self.body(number)
+            self._columns[number, editable] = _ColumnStyle(
+                fixed=fixed,
+                given=self.body(number, bg_color="#FFF6D5", left=1, right=1) if editable else fixed,
+                quoted=self.body(number, quote_prefix=True),
+                link=self.body(number, underline=1, font_color="#1F3F8F"),
+            )
+        return self._columns[number, editable]
 
     @property
     def heading(self) -> Format:
@@ -246,12 +249,12 @@ def _rendered(sheet: BulkSheet, at: str, cell: Cell, style: _Numbers) -> str:
     if isinstance(cell, str):
         if not cell:
             return sheet.blank(at, given)
-        return sheet.text(at, clean(cell, LONGEST_CELL), quoted if cell[0] in FORMULA_STARTS else given)
+        return sheet.text(at, cell, quoted if cell[0] in FORMULA_STARTS else given)
     if isinstance(cell, Live):
         return sheet.formula(at, cell.formula, cell.value, fixed)
     if isinstance(cell, Link):
         sheet.jump(at, cell.target)
-        return sheet.text(at, clean(cell.text, LONGEST_CELL), link)
+        return sheet.text(at, cell.text, link)
     return sheet.blank(at, given) if cell is None else sheet.number(at, cell, given)
 
 

@@ -15,7 +15,12 @@ from xml.sax.saxutils import escape, quoteattr
 
 from xlsxwriter.worksheet import Worksheet
 
-__all__ = ["BulkSheet"]
+from takeoff.documents.safe_text import clean
+
+__all__ = ["LONGEST_CELL", "BulkSheet"]
+
+LONGEST_CELL = 32_767
+"""Characters a cell can hold (ECMA-376 implementers' limit of the common spreadsheet programs)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,6 +40,8 @@ class BulkSheet(Worksheet):  # type: ignore[misc]
         super().__init__()
         self._blocks: list[_Block] = []
         self._jumps: dict[str, str] = {}
+        self._texts: dict[str, int] = {}
+        """Text as given -> its number among the book's texts."""
 
     def add_rows(self, first: int, columns: int, rows: Iterable[str]) -> None:
         """Take the finished rows (see `row`) from row `first` (0-based) on, `columns` wide."""
@@ -58,8 +65,12 @@ class BulkSheet(Worksheet):  # type: ignore[misc]
         return f'<c r="{at}" s="{style}"><v>{number!r}</v></c>'
 
     def text(self, at: str, text: str, style: int) -> str:
-        """A cell that holds a text, whatever it begins with."""
-        index = self.str_table._get_shared_string_index(text)
+        """A cell that holds a text, whatever it begins with, without what no document can hold."""
+        index = self._texts.get(text)
+        if index is None:
+            index = self._texts[text] = self.str_table._get_shared_string_index(clean(text, LONGEST_CELL))
+        else:
+            self.str_table.count += 1
         return f'<c r="{at}" s="{style}" t="s"><v>{index}</v></c>'
 
     def blank(self, at: str, style: int) -> str:

@@ -11,8 +11,9 @@ Terms:
 from __future__ import annotations
 
 from collections import Counter, defaultdict
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
+from functools import cached_property
 from itertools import count
 
 from takeoff.documents.safe_text import clean
@@ -148,8 +149,8 @@ def take_rows(
             found[need.material, need.rate, need.per].append(need)
     rows: list[Take] = []
     for covered in by_label.values():
-        for material in dict.fromkeys(n.material for p in covered for ref in p.refs for n in needs.get(ref, ())):
-            for group, kind in _groups(_taken(covered, material, needs)):
+        for taken in _all_taken(covered, needs):
+            for group, kind in _groups(taken):
                 rows.append(_take(takeoff, group, kind, TOP + len(rows)))
     rows += [_found(some, TOP + len(rows) + n) for n, some in enumerate(found.values())]
     rest: dict[str, float] = defaultdict(float)
@@ -163,7 +164,7 @@ def take_rows(
     return tuple(rows)
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class _Taken:
     """What the pieces of one label take of one material."""
 
@@ -172,7 +173,7 @@ class _Taken:
     needs: tuple[tuple[Need, ...], ...]
     """Of each piece."""
 
-    @property
+    @cached_property
     def amounts(self) -> list[float]:
         return [sum(n.amount for n in some) for some in self.needs]
 
@@ -180,7 +181,7 @@ class _Taken:
     def rates(self) -> list[float]:
         return [a / p.covers for a, p in zip(self.amounts, self.pieces, strict=True) if p.covers > 0]
 
-    @property
+    @cached_property
     def even(self) -> bool:
         """One coverage explains all amounts, each as near as its area or lengths are known."""
         if not (whole := sum(p.covers for p in self.pieces)):
@@ -196,9 +197,14 @@ class _Taken:
         return _Taken(self.material, tuple(p for p, _ in kept), tuple(n for _, n in kept))
 
 
-def _taken(pieces: Sequence[_Piece], material: str, needs: Mapping[str, list[Need]]) -> _Taken:
-    mine = tuple(tuple(n for ref in p.refs for n in needs.get(ref, ()) if n.material == material) for p in pieces)
-    return _Taken(material, tuple(pieces), mine)
+def _all_taken(pieces: Sequence[_Piece], needs: Mapping[str, list[Need]]) -> Iterator[_Taken]:
+    """What `pieces` take of each material that they take any of."""
+    by_material: dict[str, dict[int, list[Need]]] = {}
+    for number, piece in enumerate(pieces):
+        for need in (need for ref in piece.refs for need in needs.get(ref, ())):
+            by_material.setdefault(need.material, {}).setdefault(number, []).append(need)
+    for material, mine in by_material.items():
+        yield _Taken(material, tuple(pieces), tuple(tuple(mine.get(n, ())) for n in range(len(pieces))))
 
 
 def _groups(taken: _Taken) -> list[tuple[_Taken, str]]:
