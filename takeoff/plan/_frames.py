@@ -55,10 +55,10 @@ def page_frames(drawing: Drawing, roles: tuple[Role, ...]) -> tuple[Frame, ...]:
     if not len(ends):
         return ()
     extent = float(max(np.ptp(ends[:, [0, 2]]), np.ptp(ends[:, [1, 3]]))) or 1.0
-    rectangles = _rectangles(ends, extent)
+    rectangles = _rectangles(np.where(_on_layer(drawing, roles, "wall")[:, None], 0.0, ends), extent)
     if not rectangles:
         return ()
-    on_sheet_layer = _on_sheet_layer(drawing, roles)
+    on_sheet_layer = _on_layer(drawing, roles, "sheet")
     drawn = {i for rectangle in rectangles for i in rectangle.segments}
     others = np.ones(len(ends), dtype=bool)
     others[list(drawn)] = False
@@ -66,10 +66,11 @@ def page_frames(drawing: Drawing, roles: tuple[Role, ...]) -> tuple[Frame, ...]:
     return tuple(r for r in rectangles if _is_frame(r, rectangles, ends, others, on_sheet_layer, extent))
 
 
-def _on_sheet_layer(drawing: Drawing, roles: tuple[Role, ...]) -> Mask:
+def _on_layer(drawing: Drawing, roles: tuple[Role, ...], role: str) -> Mask:
+    """Segments (mask) on layers whose name says `role` plainly: no page frame stands on a layer for walls."""
     layer = np.array([e.layer for e in drawing.entities], dtype=np.int64)[drawing.segments.entity]
-    is_sheet = np.array([r.name == "sheet" and r.confidence >= 0.6 for r in roles], dtype=bool)
-    return np.asarray(is_sheet[layer], dtype=bool)
+    told = np.array([r.name == role and r.confidence >= 0.6 for r in roles], dtype=bool)
+    return np.asarray(told[layer], dtype=bool)
 
 
 def _rectangles(ends: Floats, extent: float) -> list[Frame]:

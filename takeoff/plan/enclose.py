@@ -73,9 +73,9 @@ def enclose(drawing: Drawing, roles: Sequence[Role], usable: Mask, names: Floats
         else straight_runs(_walls_only(fabric), np.zeros(len(_walls_only(fabric)), dtype=np.int64))[0]
     )
     found = leaves_joined(found)
+    found = [*found, *in_walls(drawing, roles, evidence, walls, found, marks, lights)]
     found = [*found, *hung_in_walls(swings, walls, found)]
     found = [*found, *leaning_leaves(swings, runs, walls, found)]
-    found = [*found, *in_walls(drawing, roles, evidence, walls, found, marks, lights)]
     found = [c if c.kind != "opening" else _glazed(c, drawing, lights) for c in found]
     still = evidence[~door_lines(drawing, swings)[evidence]]
     lines = _closed(fabric, runs, jambs, found, drawing.segments.ends[still])

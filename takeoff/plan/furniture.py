@@ -87,7 +87,7 @@ def _boxes(drawing: Drawing, fabric: Mask) -> tuple[Index, np.ndarray]:
 
 
 def _walls_are_double(ends: Floats) -> bool:
-    """Whether most length of the long lines has a mate a wall's thickness off: no box of single lines is a room then."""
+    """Whether most length of the long lines has a mate a wall's thickness off: single-line boxes are no rooms then."""
     runs, _, _ = straight_runs(ends, np.zeros(len(ends), dtype=np.int64))
     length = np.hypot(runs[:, 2] - runs[:, 0], runs[:, 3] - runs[:, 1])
     long = length >= _LONG_RUN

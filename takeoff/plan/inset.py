@@ -15,7 +15,7 @@ import numpy.typing as npt
 import shapely
 
 from takeoff.drawing.model import Drawing
-from takeoff.geometry.cluster import Floats, Index, components
+from takeoff.geometry.cluster import Floats, Index, Mask, components
 from takeoff.geometry.runs import mates, straight_runs
 from takeoff.plan.jambs import THICKEST, first_hits
 from takeoff.plan.layers import Role
@@ -40,6 +40,8 @@ _LOOKS = np.array([-0.3, 0.0, 0.3])
 """Where along a bundle its flanks are looked for, as shares of its length from the middle."""
 _SAME = 0.3
 """Two finds that share so much of the smaller one are one opening."""
+_JAMB_NEAR = 0.1
+"""A leaf's hinge stands this near the face of the wall at its jamb, metres."""
 _LEAN = 0.3
 """A leaf that hangs in no wall found is tied to wall lines this near its hinge and tip, metres."""
 
@@ -220,14 +222,33 @@ def hung_in_walls(swings: Swings, fabric: Floats, taken: Sequence[Candidate]) ->
 
 def _loose_leaves(swings: Swings, taken: Sequence[Candidate]) -> Index:
     used = {e for c in taken for e in c.entities}
+    hung = _hung_there(swings, taken)
     return np.array(
         [
             s
             for s in range(len(swings))
-            if int(swings.entity[s]) not in used and (swings.leaf_tip[s] >= 0 or swings.weight[s] >= 1.0)
+            if int(swings.entity[s]) not in used
+            and not hung[s]
+            and (swings.leaf_tip[s] >= 0 or swings.weight[s] >= 1.0)
         ],
         dtype=np.int64,
     )
+
+
+def _hung_there(swings: Swings, taken: Sequence[Candidate]) -> Mask:
+    """Swings (mask) whose hinge and one tip stand at the two jambs of an opening in an unbroken wall."""
+    hung = np.zeros(len(swings), dtype=bool)
+    doors = [c for c in taken if c.unbroken and c.kind != "window"]
+    if not doors or not len(swings):
+        return hung
+    jambs = np.array([c.axis for c in doors]).reshape(-1, 2)
+    reach = np.repeat([c.thick / 2 + _JAMB_NEAR for c in doors], 2)
+    tree = shapely.STRtree(shapely.buffer(shapely.points(jambs), reach))
+    at_hinge = set(zip(*tree.query(shapely.points(swings.hinge)).tolist(), strict=True))
+    for tip in (0, 1):
+        for swing, jamb in zip(*tree.query(shapely.points(swings.tips[:, tip])).tolist(), strict=True):
+            hung[swing] |= (swing, jamb ^ 1) in at_hinge
+    return hung
 
 
 def _shut_tips(swings: Swings, swing: int) -> tuple[int, ...]:

@@ -39,6 +39,8 @@ _ASK_WIDTH = 0.7
 """Narrower closed spaces with neither name nor opening are shafts or cavities, metres."""
 _FILLED_WIDTH, _OUTLINED_WIDTH = 0.8, 0.33
 """Widest filled and widest outlined shape on a fabric layer that is a wall's or pier's body, metres."""
+_ENCLOSED = 2
+"""A strip round the house encloses more rooms than a cupboard or a core, itself counted."""
 _FURNITURE = 8.0
 """Largest island without a wall body that is taken for furniture, m2."""
 _BEYOND = (0.08, 0.25, 0.5)
@@ -105,9 +107,31 @@ def find_spaces(
     backed = (faces.backing >= _BACKING) | (not bodied) | found.named
     wide = (faces.area >= _ASK_AREA) & (faces.width >= _ASK_WIDTH)
     room = faces.space & backed & (found.named | found.entered | wide)
+    room &= ~_round_the_house(arrangement, room, found.named, enclosure.candidates)
     return enclosure, Spaces(
         arrangement, kinds, faces, room, found.named, found.entered, bodied
     )
+
+
+def _round_the_house(arrangement: Arrangement, room: Mask, named: Mask, candidates: Sequence[Candidate]) -> Mask:
+    """Nameless strips (mask) that enclose rooms and have no opening in their outer wall: a parapet's or a boundary
+    wall's, no corridor.
+    """
+    strips = np.zeros(len(room), dtype=bool)
+    ringed = [n for n in np.flatnonzero(room & ~named).tolist() if len(arrangement.rings[n]) > 1]
+    if not ringed:
+        return strips
+    inside = shapely.point_on_surface(arrangement.polygons[room])
+    ways = shapely.points(beside_openings(candidates)).reshape(len(candidates), 2, len(_BEYOND))
+    for n in ringed:
+        polygon = arrangement.polygons[n]
+        whole = shapely.polygons(shapely.get_exterior_ring(polygon))
+        held = shapely.contains_xy(whole, *shapely.get_coordinates(inside).T).sum()
+        hollow = whole.area - polygon.area
+        within, beside = shapely.contains(whole, ways).any(axis=2), shapely.contains(polygon, ways).any(axis=2)
+        outward = beside.any(axis=1) & ~within.all(axis=1)
+        strips[n] = held > _ENCLOSED and hollow >= polygon.area and not outward.any()
+    return strips
 
 
 def _backing(arrangement: Arrangement, faces: Faces, runs: Floats, decided: Mask) -> Floats:

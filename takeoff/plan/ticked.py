@@ -40,7 +40,8 @@ def dimension_lines(ends: Floats) -> Mask:
     ticked = np.bincount(own_t, minlength=len(tips)) > 0
     both = np.zeros((len(tips), 2), dtype=bool)
     both[own_b, side] = True
-    marked = (ticked | both.all(axis=1)).reshape(-1, 2).all(axis=1)
+    marked = np.asarray(ticked | both.all(axis=1)).reshape(-1, 2).all(axis=1)
+    marked = np.asarray(marked, dtype=bool)
     found[lines[marked]] = True
     found[mark_t[marked[own_t // 2]]] = True
     found[mark_b[marked[own_b // 2]]] = True
