@@ -11,18 +11,34 @@ Terms:
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
 import shapely
 
+from takeoff.errors import DrawingError
 from takeoff.geometry.cluster import Floats, Index, Mask, cluster_points, components
 
-__all__ = ["OUTSIDE", "Arrangement", "Floats", "Index", "arrange", "crossings", "node_pieces", "without_edges"]
+__all__ = [
+    "MOST_PAIRS", "OUTSIDE", "Arrangement", "Floats", "Index", "arrange", "check_crowding", "crossings", "node_pieces",
+    "without_edges",
+]
 
 OUTSIDE = -1
 """Face number of the unbounded face."""
+
+MOST_PAIRS = 50_000_000
+"""More pairs of neighbouring lines are refused: half a minute's work. A block of 20,000 rooms has a fifth of it."""
+_PAIRS_AT_ONCE = 1_000_000
+"""About so many pairs are held at one time: their figures take some 100 bytes each."""
+_FIRST_STEP, _LAST_STEP = 16, 1 << 15
+"""Pieces looked at in one go, when nothing is known of how crowded they are and when they are not."""
+_SAMPLED = 1000
+_CUTS_ALLOWED, _CUTS_A_PIECE, _NEIGHBOURS_A_PIECE = 1_000_000, 20, 200
+"""More cuts, or more neighbours that all but touch, are refused: a few seconds' work. Lines of plans are cut three to
+five times on average."""
 
 
 @dataclass(frozen=True)
@@ -115,31 +131,83 @@ def _renumbered(face_rings: list[list[Index]], keep: Mask) -> tuple[tuple[Index,
     return tuple(tuple(2 * place[ring // 2] + ring % 2 for ring in rings) for rings in face_rings)
 
 
-def crossings(ends: Floats, reach: float) -> tuple[Index, Index]:
-    """Pairs of pieces (i < j) whose bounding boxes, widened by `reach`, meet."""
-    half = reach / 2
-    boxes = shapely.box(
-        np.minimum(ends[:, 0], ends[:, 2]) - half,
-        np.minimum(ends[:, 1], ends[:, 3]) - half,
-        np.maximum(ends[:, 0], ends[:, 2]) + half,
-        np.maximum(ends[:, 1], ends[:, 3]) + half,
+def crossings(ends: Floats, reach: float) -> Iterator[tuple[Index, Index]]:
+    """Pairs of pieces (i < j) whose bounding boxes, widened by `reach`, meet; some at a time, in order of i.
+
+    Raises `DrawingError` when there are more than `MOST_PAIRS`.
+    """
+    boxes = _diagonals(ends, reach)
+    tree = shapely.STRtree(boxes)
+    at, step, count = 0, _FIRST_STEP, 0
+    while at < len(ends):
+        first, second = tree.query(boxes[at : at + step])
+        once = first + at < second
+        yield first[once] + at, second[once]
+        count += int(once.sum())
+        if count > MOST_PAIRS:
+            raise _too_many()
+        at += step
+        step = int(min(max(_PAIRS_AT_ONCE * step // max(len(first), 1), _FIRST_STEP), _LAST_STEP))
+
+
+def check_crowding(ends: Floats, reach: float) -> None:
+    """Raises `DrawingError` when a sample of the pieces says that they have far too many neighbours within `reach`."""
+    most = _CUTS_ALLOWED + _NEIGHBOURS_A_PIECE * len(ends)
+    if len(ends) * len(ends) <= 2 * most:
+        return
+    boxes = _diagonals(ends, reach)
+    tree = shapely.STRtree(boxes)
+    every = max(1, len(ends) // _SAMPLED)
+    sample = boxes[::every]
+    met = 0
+    for at in range(0, len(sample), _FIRST_STEP):
+        met += len(tree.query(sample[at : at + _FIRST_STEP])[0]) - len(sample[at : at + _FIRST_STEP])
+        if met * every / 2 > most:
+            raise _too_many()
+
+
+def _diagonals(ends: Floats, reach: float) -> npt.NDArray[np.object_]:
+    """Lines with the bounding boxes of the pieces, widened by half of `reach`: trees look at nothing else."""
+    low = np.minimum(ends[:, :2], ends[:, 2:]) - reach / 2
+    high = np.maximum(ends[:, :2], ends[:, 2:]) + reach / 2
+    return np.asarray(shapely.linestrings(np.stack([low, high], axis=1)))
+
+
+def _too_many() -> DrawingError:
+    return DrawingError(
+        "So many lines lie over one another in this drawing that walls cannot be told among them. "
+        "Switch off or freeze the layers with hatches, textures, "
+        "planting and furniture and save it again."
     )
-    first, second = shapely.STRtree(boxes).query(boxes)
-    once = first < second
-    return first[once], second[once]
 
 
 def node_pieces(ends: Floats, tolerance: float) -> tuple[Floats, Index, Index]:
-    """Nodes (n, 2), edges (m, 2) and the piece (m,) of each edge, coinciding edges still repeated."""
+    """Nodes (n, 2), edges (m, 2) and the piece (m,) of each edge, coinciding edges still repeated.
+
+    Raises `DrawingError` when the pieces cut each other more often than walls do.
+    """
     count = len(ends)
     starts, stops = ends[:, :2], ends[:, 2:]
     along = stops - starts
     length = np.hypot(along[:, 0], along[:, 1])
     length[length == 0.0] = 1.0
-    i, j = crossings(ends, 2 * tolerance)
-    cuts_piece, cuts_at = _cuts(starts, along, length, i, j, tolerance)
-    piece = np.concatenate([np.arange(count), np.arange(count), cuts_piece])
-    points = np.concatenate([starts, stops, cuts_at])
+    piece = [np.arange(count), np.arange(count)]
+    points = [starts, stops]
+    cuts = 0
+    for i, j in crossings(ends, 2 * tolerance):
+        cut, at = _cuts(starts, along, length, i, j, tolerance)
+        piece.append(cut)
+        points.append(at)
+        cuts += len(cut)
+        if cuts > _CUTS_ALLOWED + _CUTS_A_PIECE * count:
+            raise _too_many()
+    return _noded(starts, along, length, np.concatenate(piece), np.concatenate(points), tolerance)
+
+
+def _noded(
+    starts: Floats, along: Floats, length: Floats, piece: Index, points: Floats, tolerance: float
+) -> tuple[Floats, Index, Index]:
+    """What `node_pieces` returns, from the `points` where each `piece` ends or is cut."""
     nodes, label = cluster_points(points, tolerance)
     at = np.einsum("ij,ij->i", nodes[label] - starts[piece], along[piece]) / length[piece]
     order = np.lexsort((at, piece))

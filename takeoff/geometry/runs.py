@@ -83,10 +83,22 @@ def mates(runs: Floats, nearest: float, farthest: float, slant: float = 0.02) ->
     """All mates among `runs` (r, 4) between `nearest` and `farthest` apart; `slant` is the sine that still
     counts as parallel.
     """
-    i, j = crossings(runs, farthest)
     way = runs[:, 2:] - runs[:, :2]
     length = np.hypot(way[:, 0], way[:, 1])
     unit = way / np.where(length == 0, 1, length)[:, None]
+    found = [_mates(runs, unit, length, i, j, slant) for i, j in crossings(runs, farthest)]
+    if not found:
+        none = np.zeros(0, dtype=np.int64)
+        return Mates(none, none, np.zeros(0), np.zeros(0))
+    first, second, apart, overlap = (np.concatenate(part) for part in zip(*found, strict=True))
+    good = (apart >= nearest) & (apart <= farthest)
+    return Mates(first[good], second[good], apart[good], overlap[good])
+
+
+def _mates(
+    runs: Floats, unit: Floats, length: Floats, i: Index, j: Index, slant: float
+) -> tuple[Index, Index, Floats, Floats]:
+    """Of the pairs i-j the parallel ones that overlap lengthwise: both numbers, distance apart and overlap."""
     parallel = np.abs(unit[i, 0] * unit[j, 1] - unit[i, 1] * unit[j, 0]) < slant
     i, j = i[parallel], j[parallel]
     longer = np.where(length[i] >= length[j], i, j)
@@ -96,5 +108,5 @@ def mates(runs: Floats, nearest: float, farthest: float, slant: float = 0.02) ->
     a = np.einsum("ij,ij->i", runs[other, :2] - runs[longer, :2], unit[longer])
     b = np.einsum("ij,ij->i", runs[other, 2:] - runs[longer, :2], unit[longer])
     overlap = np.minimum(np.maximum(a, b), length[longer]) - np.maximum(np.minimum(a, b), 0)
-    good = (apart >= nearest) & (apart <= farthest) & (overlap > 0)
-    return Mates(i[good], j[good], apart[good], overlap[good])
+    beside = overlap > 0
+    return i[beside], j[beside], apart[beside], overlap[beside]

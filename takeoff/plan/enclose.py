@@ -14,7 +14,7 @@ import numpy as np
 
 from takeoff.drawing.model import Drawing
 from takeoff.geometry.cluster import Floats, Index, Mask
-from takeoff.geometry.planar import Arrangement, arrange
+from takeoff.geometry.planar import Arrangement, arrange, check_crowding
 from takeoff.geometry.runs import straight_runs
 from takeoff.plan.fabric import door_lines, evidence_lines, fabric_lines, glass_walls
 from takeoff.plan.gaps import Gaps, find_gaps
@@ -57,7 +57,10 @@ def enclose(drawing: Drawing, roles: Sequence[Role], usable: Mask, names: Floats
     """Close the line work of `drawing` (metres) as far as openings and small misses explain; `usable` masks
     its segments, `names` (n, 2) are the places of rooms' names, `told` (k, 3) those of openings' tags and the widths
     they stand for.
+
+    Raises `DrawingError` when more lines lie over one another than walls could be told among.
     """
+    check_crowding(drawing.segments.ends[usable], 2 * TOUCH)
     swings, marks = find_swings(drawing, roles), find_marks(drawing, roles)
     fabric, layers, lights = fabric_lines(drawing, roles, swings, usable, names)
     evidence = np.union1d(evidence_lines(drawing, roles, marks, fabric, usable), lights)
@@ -76,16 +79,18 @@ def enclose(drawing: Drawing, roles: Sequence[Role], usable: Mask, names: Floats
     found = [*found, *in_walls(drawing, roles, evidence, walls, found, marks, lights)]
     found = [*found, *hung_in_walls(swings, walls, found)]
     found = [*found, *leaning_leaves(swings, runs, walls, found)]
-    found = [c if c.kind != "opening" else _glazed(c, drawing, lights) for c in found]
+    found = _glazed(found, drawing, lights)
     still = evidence[~door_lines(drawing, swings)[evidence]]
     lines = _closed(fabric, runs, jambs, found, drawing.segments.ends[still])
     return Enclosure(lines, arrange(lines.ends, SAME_PLACE), tuple(found), runs, gaps, layers, evidence, marks, swings)
 
 
-def _glazed(candidate: Candidate, drawing: Drawing, lights: Index) -> Candidate:
-    """The opening as a window where lines of windows on a wall layer lie in it."""
-    glass = not {int(e) for e in drawing.segments.entity[lights]}.isdisjoint(candidate.entities)
-    return replace(candidate, kind="window") if glass else candidate
+def _glazed(found: Sequence[Candidate], drawing: Drawing, lights: Index) -> list[Candidate]:
+    """The candidates, openings made windows where lines of windows on a wall layer lie in them."""
+    glass = set(drawing.segments.entity[lights].tolist())
+    return [
+        replace(c, kind="window") if c.kind == "opening" and not glass.isdisjoint(c.entities) else c for c in found
+    ]
 
 
 @dataclass(frozen=True)

@@ -38,6 +38,8 @@ _NEVER_WALLS = frozenset({"text", "dimension", "grid", "sheet", "hatch", "stairs
 _MISNAMED_LEAST = 20.0
 """Paired lines of a layer, metres, from which its name is doubted where nothing else could be walls."""
 _SCREEN_THICKEST = 0.35
+_BESIDE = 0.3
+"""The two faces of a wall run side by side for so long, metres."""
 _LEAF_THICKEST, _LEAF_MEETS = 0.08, 0.003
 """Leaves are no thicker, and their sides end this near their ends, metres."""
 
@@ -65,9 +67,11 @@ def layer_shapes(drawing: Drawing, usable: Mask) -> tuple[LayerShape, ...]:
     pick = usable & (segments.arc < 0)
     runs, owner, _ = straight_runs(segments.ends[pick], layer[segments.entity[pick]])
     length = np.hypot(runs[:, 2] - runs[:, 0], runs[:, 3] - runs[:, 1])
-    found = mates(runs, THINNEST, THICKEST)
-    same = (owner[found.first] == owner[found.second]) & (found.overlap >= 0.3)
-    count = np.bincount(np.concatenate([found.first[same], found.second[same]]), minlength=len(runs))
+    some = np.flatnonzero(length >= _BESIDE)
+    found = mates(runs[some], THINNEST, THICKEST)
+    first, second = some[found.first], some[found.second]
+    same = (owner[first] == owner[second]) & (found.overlap >= _BESIDE)
+    count = np.bincount(np.concatenate([first[same], second[same]]), minlength=len(runs))
     paired = (length >= 0.5) & (count >= 1) & (count <= 4)
     return tuple(_shape(runs[owner == k], length[owner == k], paired[owner == k]) for k in range(len(drawing.layers)))
 
