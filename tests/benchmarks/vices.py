@@ -55,7 +55,7 @@ def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     parser.add_argument("--seeds", type=int, default=10)
     parser.add_argument("--first", type=int, default=0)
-    parser.add_argument("--vice", action="append", choices=sorted(VICES))
+    parser.add_argument("--vice", action="append", type=lambda name: name.replace("_", " "), choices=sorted(VICES))
     parser.add_argument("--kind", action="append", choices=EVERY)
     parser.add_argument("--failures", type=Path)
     parser.add_argument("--jobs", type=int, default=1)

@@ -167,3 +167,70 @@ def loose_hatching(case: Case, x: float, _rng: Random) -> Strokes:
 
 def _steps(length: float, by: float) -> list[float]:
     return [by * n for n in range(1, int(length / by))]
+
+
+def worktops(case: Case, x: float, _rng: Random) -> Strokes:
+    """Kitchen units about a corner of every room that has it square, 1 on their layer, 2 on layer 0."""
+    for b in case.buildings:
+        for room in b.rooms:
+            x0, y0, _, _ = room.polygon.bounds
+            corner = [(0.0, 1.8), (0.6, 1.8), (0.6, 0.6), (1.8, 0.6), (1.8, 0.0)]
+            points = tuple((x0 + p, y0 + q) for p, q in corner)
+            if room.polygon.buffer(1e-6).contains(Polygon([*points, (x0, y0)])):
+                yield Poly("zero" if x == 2 else "worktop", points, closed=False)
+
+
+def tiles(case: Case, x: float, _rng: Random) -> Strokes:
+    """A floor of tiles as loose lines in the smaller rooms, 1 on a layer of their own, 2 on layer 0."""
+    for b in case.buildings:
+        for room in b.rooms:
+            if room.polygon.area > 8 or room.optional:
+                continue
+            x0, y0, x1, y1 = room.polygon.bounds
+            level = [LineString([(x0, y0 + d), (x1, y0 + d)]) for d in _steps(y1 - y0, 0.3)]
+            upright = [LineString([(x0 + d, y0), (x0 + d, y1)]) for d in _steps(x1 - x0, 0.3)]
+            for line in (*level, *upright):
+                for part in lines_of(line.intersection(room.polygon)):
+                    yield Line("zero" if x == 2 else "tiles", part.coords[0], part.coords[-1])
+
+
+def area_outlines(case: Case, x: float, _rng: Random) -> Strokes:
+    """The rooms' areas as closed outlines, 1 at the faces, 2 at the middles of the inner walls."""
+    for b in case.buildings:
+        for room in b.rooms:
+            shape = room.polygon if x == 1 else room.polygon.buffer(b.inner_thick / 2, join_style="mitre")
+            yield Poly("area", tuple((p, q) for p, q in shape.exterior.coords)[:-1])
+
+
+def label_boxes(case: Case, _x: float, _rng: Random) -> Strokes:
+    """A box about every label, a line to the door."""
+    for b in case.buildings:
+        for room in b.rooms:
+            x, y = spot(room.polygon)
+            yield _box("text", x - 0.8, y - 0.3, 1.6, 0.6)
+            yield Line("text", (x - 0.8, y), (x + 0.8, y))
+            yield Arc("text", (x, y - 0.5), 0.2, 0, 360)
+
+
+def clouds(case: Case, _x: float, _rng: Random) -> Strokes:
+    """Revision clouds across walls."""
+    for b in case.buildings:
+        for room in b.rooms[::3]:
+            x0, y0, x1, y1 = room.polygon.buffer(0.4).bounds
+            for k in range(round((x1 - x0) / 0.5)):
+                yield Arc("cloud", (x0 + 0.25 + 0.5 * k, y0), 0.25, 180, 360)
+                yield Arc("cloud", (x0 + 0.25 + 0.5 * k, y1), 0.25, 0, 180)
+            for k in range(round((y1 - y0) / 0.5)):
+                yield Arc("cloud", (x0, y0 + 0.25 + 0.5 * k), 0.25, 90, 270)
+                yield Arc("cloud", (x1, y0 + 0.25 + 0.5 * k), 0.25, 270, 450)
+
+
+def site(case: Case, _x: float, _rng: Random) -> Strokes:
+    """The plot's boundary, paving, trees, and a neighbour's outline."""
+    for b in case.buildings:
+        x0, y0, x1, y1 = b.outline.bounds
+        yield _box("site", x0 - 4, y0 - 5, x1 - x0 + 8, y1 - y0 + 9)
+        yield _box("site", x0 - 1.2, y0 - 1.2, x1 - x0 + 2.4, y1 - y0 + 2.4)
+        yield _box("site", x0 - 16, y0, 9.0, 8.0)
+        for k in range(4):
+            yield Arc("site", (x0 - 2.5, y0 + 2.5 * k), 1.1, 0, 360)

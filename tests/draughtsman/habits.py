@@ -229,3 +229,33 @@ def _opened(building: Building, width: float, rng: Random) -> Building:
 
 def _facings(building: Building) -> list[Facing]:
     return facings([r.polygon for r in building.rooms], building.outline, building.inner_thick, building.outer_thick)
+
+
+def raised(case: Case, metres: float, _rng: Random) -> Case:
+    """Saved from a solid model: every wall line at the floor, again at the ceiling, and upright at its end."""
+    return replace(case, page=replace(case.page, raised=metres))
+
+
+def glazed(case: Case, share: float, rng: Random) -> Case:
+    """Outer walls that are glass from one end of a room to the other."""
+    return replace(case, buildings=tuple(_with_wide(b, "window", share, rng) for b in case.buildings))
+
+
+def garage_doors(case: Case, share: float, rng: Random) -> Case:
+    """Outer doors far wider than a leaf, drawn as a rectangle in the wall."""
+    buildings = tuple(_with_wide(b, "door", share, rng) for b in case.buildings)
+    return replace(case, buildings=buildings, manner=replace(case.manner, door="rectangle"))
+
+
+def _with_wide(building: Building, kind: str, share: float, rng: Random) -> Building:
+    openings = list(building.openings)
+    for f in _facings(building):
+        if f.right >= 0 or f.length < 2.6 or rng.random() > share:
+            continue
+        width = f.length - 0.3 if kind == "window" else min(f.length - 0.4, rng.choice((2.2, 2.4, 3.0, 4.8)))
+        a, b = f.part((f.length - width) / 2, width)
+        wide = TrueOpening(kind, a, b, f.thick)
+        near = [o for o in openings if wide.strip().distance(o.strip()) < 0.15]
+        if all(o.kind == "window" for o in near):
+            openings = [*(o for o in openings if o not in near), wide]
+    return replace(building, openings=tuple(openings))

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable
 from dataclasses import dataclass
+from itertools import pairwise
 from random import Random
 
 from shapely import LineString, Point, Polygon, line_merge, union_all
@@ -27,7 +28,10 @@ class Manner:
 
     walls: str = "lines"
     """'lines', 'polylines', 'hatch' (fill alone), 'hatched' (outline and fill), 'wide', 'mline', 'single',
-    'unbroken' (openings drawn over walls that run on)."""
+    'unbroken' (openings drawn over walls that run on), 'pieces' (every wall an outline of its own), 'crossed' (the
+    same, run over each other at the corners)."""
+    layers: int = 0
+    """Lines inside the walls for their layers."""
     bonded: bool = True
     """Inner walls run into the outer one, else they are bodies of their own that touch it."""
     cavity: bool = False
@@ -75,10 +79,42 @@ def _walls(building: Building, manner: Manner) -> list[Stroke]:
         return _runs(building, manner)
     if manner.walls == "single":
         return _single(building)
+    if manner.walls in ("pieces", "crossed"):
+        return _pieces(building, crossed=manner.walls == "crossed")
     gone = Polygon() if manner.walls == "unbroken" else cuts(building)
     strokes: list[Stroke] = []
     for body in _bodies(building, manner):
         strokes += _body(body.difference(gone), building, manner)
+    for n in range(1, manner.layers + 1):
+        strokes += _layer(building.body(), 0.015 * n * n, gone)
+    return strokes
+
+
+def _layer(body: BaseGeometry, depth: float, gone: BaseGeometry) -> list[Stroke]:
+    """The line between two layers of the walls, `depth` behind their faces."""
+    inner = body.buffer(-depth, join_style="mitre")
+    rings = [LineString(r.coords) for p in getattr(inner, "geoms", [inner]) if not p.is_empty for r in _rings(p)]
+    return [line for ring in rings for piece in lines_of(ring.difference(gone))
+            for line in ring_lines("layer", tuple((x, y) for x, y in piece.coords))]
+
+
+def _pieces(building: Building, crossed: bool) -> list[Stroke]:
+    """Each straight length of wall as an outline of its own, cut at openings."""
+    half = building.outer_thick / 2
+    around = [LineString(pair) for r in _rings(building.inside.buffer(half, join_style="mitre")) for pair in pairwise(
+        r.coords)]
+    body = building.body()
+    taken: list[BaseGeometry] = []
+    strokes: list[Stroke] = []
+    for line, thick in [*((a, building.outer_thick) for a in around), *building.runs]:
+        over = thick / 2 if thick == building.outer_thick else 0.02 if crossed else 0.0
+        piece = strip(*line.coords[:2], thick, over).intersection(body).difference(cuts(building))
+        if not crossed:
+            piece = piece.difference(union_all(taken)) if taken else piece
+            taken.append(piece.buffer(1e-6))
+        for part in getattr(piece, "geoms", [piece]):
+            if part.area > 1e-3:
+                strokes.append(Poly("wall", tuple((x, y) for x, y in part.exterior.coords)[:-1]))
     return strokes
 
 

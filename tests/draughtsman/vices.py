@@ -5,9 +5,33 @@ Every failure that a real drawing brings to light belongs here as a vice.
 
 from __future__ import annotations
 
+from dataclasses import replace
+from random import Random
+
 from tests.draughtsman import clutter, habits
 from tests.draughtsman import line_vices as lines
-from tests.draughtsman.cases import Vice
+from tests.draughtsman.cases import Case, Vice
+
+
+def sloppy_before(case: Case, x: float, rng: Random) -> Case:
+    """Furniture, a breast, windows on the walls' layer."""
+    case = habits.breasts(case, 1, rng)
+    return replace(case, manner=replace(case.manner, furniture=int(x), thresholds=x > 1))
+
+
+def sloppy(case: Case, x: float, rng: Random) -> Case:
+    """Ends that miss, lines twice and in pieces, texts, dimensions, a frame; then taken apart, turned and moved."""
+    case = lines.walls_only(lines.missed)(case, 2 * x, rng)
+    case = lines.walls_only(lines.split)(case, 2 * x, rng)
+    case = lines.walls_only(lines.doubled)(case, 0.1 * x, rng)
+    for things, strength in ((clutter.texts, 5 * x), (clutter.crossing, 1), (clutter.surround, 1), (clutter.steps, 1)):
+        case = clutter.adding(things)(case, strength, rng)
+    if x > 1:
+        case = habits.exploded(case, x, rng)
+    if x > 2:
+        case = habits.layers(case, 2, rng)
+    return habits.far(habits.turned(case, 7.3 * x, rng), 1e5, rng)
+
 
 _DOORS = ("rectangle", "double", "sliding", "folding", "pocket")
 
@@ -74,5 +98,20 @@ VICES: dict[str, Vice] = {v.name: v for v in (
     Vice("loose hatching", (1, 2), after=clutter.adding(clutter.loose_hatching),
          says="1 on its layer, 2 on the walls'"),
     Vice("chimney breasts", (1, 3), before=habits.breasts, says="so many"),
+    Vice("walls one by one", (1, 2), before=habits.manner(walls=lambda x: "pieces" if x == 1 else "crossed"),
+         kinds=("house", "skew house", "two wings", "corridor", "flats", "courtyard", "columns", "room in a room"),
+         says="1 butted, 2 run over each other"),
+    Vice("layered walls", (1, 2), before=habits.manner(layers=lambda x: int(x)), says="lines inside either face"),
+    Vice("worktops", (1, 2), after=clutter.adding(clutter.worktops), says="1 on their layer, 2 on layer 0"),
+    Vice("tiles", (1, 2), after=clutter.adding(clutter.tiles), says="1 on their layer, 2 on layer 0"),
+    Vice("area outlines", (1, 2), after=clutter.adding(clutter.area_outlines),
+         says="1 at the faces, 2 at wall middles"),
+    Vice("label boxes", (1,), after=clutter.adding(clutter.label_boxes)),
+    Vice("revision clouds", (1,), after=clutter.adding(clutter.clouds)),
+    Vice("site around", (1,), after=clutter.adding(clutter.site)),
+    Vice("from a solid model", (2.4,), before=habits.manner(walls=lambda _x: "lines"), after=habits.raised),
+    Vice("glazed walls", (0.3, 0.8), before=habits.glazed, says="share of the outer walls"),
+    Vice("wide doors", (0.5,), before=habits.garage_doors, says="share of the outer walls"),
+    Vice("all at once", (1, 2, 3), before=sloppy_before, after=sloppy, says="how sloppy"),
     Vice("open plan", (2.0, 3.0), before=habits.open_plan, says="metres of gap"),
 )}

@@ -26,8 +26,10 @@ METRES = {"mm": 0.001, "cm": 0.01, "m": 1.0, "in": 0.0254, "ft": 0.3048}
 INSUNITS = {"in": 1, "ft": 2, "mm": 4, "cm": 5, "m": 6}
 LAYERS = {
     "wall": "A-WALL", "hatch": "A-WALL-PATT", "column": "S-COLS", "door": "A-DOOR", "window": "A-GLAZ",
-    "text": "A-AREA-IDEN", "furniture": "I-FURN", "dims": "A-ANNO-DIMS", "stair": "A-FLOR-STRS", "beam": "S-BEAM",
-    "removed": "A-WALL-DEMO", "hidden": "A-WALL-OLDX", "grid": "S-GRID", "frame": "A-ANNO-TTLB", "roof": "A-ROOF-OTLN",
+    "text": "A-AREA-IDEN", "furniture": "I-FURN", "dims": "A-ANNO-DIMS", "stair": "A-FLOR-STRS",
+    "beam": "S-BEAM", "layer": "A-WALL-LAYR", "area": "A-AREA", "tiles": "A-FLOR-PATT",
+    "worktop": "A-FLOR-CASE", "cloud": "A-ANNO-REVC", "site": "C-SITE", "zero": "0", "removed": "A-WALL-DEMO",
+    "hidden": "A-WALL-OLDX", "grid": "S-GRID", "frame": "A-ANNO-TTLB", "roof": "A-ROOF-OTLN",
 }
 DASHED = ("beam", "roof", "grid", "removed")
 
@@ -49,6 +51,8 @@ class Page:
     """Blocks within blocks that hold the whole plan."""
     anonymous: bool = False
     """Symbols in anonymous blocks."""
+    raised: float = 0.0
+    """Metres: lines drawn again so high up, and joined by upright ones."""
     hidden: str = ""
     """'off' or 'frozen': the layer of what is hidden."""
     down: bool = False
@@ -111,6 +115,11 @@ class _Pen:
 
     def _line(self, s: Line) -> None:
         self.layout.add_line(self.p(s.a), self.p(s.b), self.style(s.role))
+        if self.page.raised and s.role == "wall":
+            z = self.page.raised * self.k
+            a, b = (*self.p(s.a), z), (*self.p(s.b), z)
+            self.layout.add_line(a, b, self.style(s.role))
+            self.layout.add_line((*self.p(s.a), 0.0), a, self.style(s.role))
 
     def _arc(self, s: Arc) -> None:
         start, end = s.start + self.turn, s.end + self.turn
