@@ -151,18 +151,24 @@ def crossings(ends: Floats, reach: float) -> Iterator[tuple[Index, Index]]:
 
 
 def check_crowding(ends: Floats, reach: float) -> None:
-    """Raises `DrawingError` when a sample of the pieces says that they have far too many neighbours within `reach`."""
+    """Raises `DrawingError` when a sample of the pieces says that far too many lie within `reach` of one another, or
+    that `crossings` would find more than `MOST_PAIRS`.
+    """
     most = _CUTS_ALLOWED + _NEIGHBOURS_A_PIECE * len(ends)
     if len(ends) * len(ends) <= 2 * most:
         return
-    boxes = _diagonals(ends, reach)
-    tree = shapely.STRtree(boxes)
+    lines = shapely.linestrings(ends.reshape(-1, 2, 2))
+    tree = shapely.STRtree(lines)
     every = max(1, len(ends) // _SAMPLED)
-    sample = boxes[::every]
-    met = 0
+    sample = lines[::every]
+    beside = near = 0
     for at in range(0, len(sample), _FIRST_STEP):
-        met += len(tree.query(sample[at : at + _FIRST_STEP])[0]) - len(sample[at : at + _FIRST_STEP])
-        if met * every / 2 > most:
+        some = sample[at : at + _FIRST_STEP]
+        beside += len(tree.query(some)[0]) - len(some)
+        if beside * every > 2 * MOST_PAIRS:
+            raise _too_many()
+        near += len(tree.query(some, predicate="dwithin", distance=reach)[0]) - len(some)
+        if near * every > 2 * most:
             raise _too_many()
 
 

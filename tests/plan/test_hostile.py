@@ -1,0 +1,105 @@
+"""Drawings that no architect draws, or that a broken converter writes: they end in words within a bounded time.
+
+Counts of pairs are checked against plain arithmetic on the figures drawn, not against the code under test.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
+
+import numpy as np
+import pytest
+
+from takeoff.drawing.units import settle_unit
+from takeoff.errors import DrawingError
+from takeoff.geometry import planar
+from takeoff.geometry.planar import arrange, check_crowding, crossings
+from takeoff.job import Job
+from takeoff.plan.soften import dots
+from takeoff.plan.understand import understand
+from tests.plan.sheets import box, sheet, write
+
+Floats = np.ndarray[Any, np.dtype[np.float64]]
+
+
+def _fan(count: int, reach: float) -> Floats:
+    """Lines that all start at one point."""
+    turn = np.linspace(0, np.pi, count, endpoint=False)
+    return np.column_stack([np.zeros((count, 2)), reach * np.cos(turn), reach * np.sin(turn)])
+
+
+def _weave(count: int) -> Floats:
+    """As many level lines as upright ones, each of which crosses all the others."""
+    at, none = np.linspace(0, 10, count), np.zeros(count)
+    return np.vstack([np.column_stack([none, at, none + 10, at]), np.column_stack([at, none, at, none + 10])])
+
+
+def _heap(count: int) -> Floats:
+    """One line drawn again and again."""
+    return np.tile([[0.0, 0.0, 5.0, 0.0]], (count, 1))
+
+
+def test_pairs_come_in_portions_and_all_of_them_once(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(planar, "_PAIRS_AT_ONCE", 50)
+    found = [(int(a), int(b)) for i, j in crossings(_weave(40), 0.0) for a, b in zip(i, j, strict=True)]
+    across = {(a, b) for a in range(40) for b in range(40, 80)}
+    assert len(found) == len(set(found))
+    assert across <= set(found)
+
+
+def test_more_pairs_than_allowed_are_refused(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(planar, "MOST_PAIRS", 40 * 40 - 1)
+    with pytest.raises(DrawingError, match="lie over one another"):
+        list(crossings(_weave(40), 0.0))
+
+
+@pytest.mark.parametrize("lines", [_fan(3000, 0.2), _heap(3000)], ids=["fan", "heap"])
+def test_lines_that_all_touch_are_refused_at_once(lines: Floats) -> None:
+    """9,000 lines that all touch are 40 million pairs; a line of a plan touches a handful of others."""
+    with pytest.raises(DrawingError, match="lie over one another"):
+        check_crowding(np.vstack([lines, lines, lines]), 0.01)
+
+
+def test_a_weave_of_lines_is_refused_before_it_fills_the_memory() -> None:
+    """1,000 lines each way cross in a million places, each of them cut in two lines."""
+    with pytest.raises(DrawingError, match="lie over one another"):
+        arrange(_weave(1000))
+
+
+def test_ordinary_lines_close_together_are_not_refused() -> None:
+    """A hatch of 3,000 lines 20 mm apart: none touches another."""
+    at = np.arange(3000) * 0.02
+    hatch = np.column_stack([at, np.zeros(3000), at, np.full(3000, 2.5)])
+    check_crowding(hatch, 0.01)
+    assert len(arrange(hatch).polygons) == 0
+
+
+def test_closed_figures_smaller_than_walls_are_dots_and_dashes_are_not() -> None:
+    ring = np.array([[0, 0, 0.02, 0], [0.02, 0, 0.02, 0.02], [0.02, 0.02, 0, 0.02], [0, 0.02, 0, 0]])
+    dash = np.array([[1.0, 0, 1.03, 0]])
+    tied = ring + 5.0
+    wall = np.array([[5.0, 5.0, 9.0, 5.0]])
+    column = ring * 20 + 10
+    lines = np.vstack([ring, dash, tied, wall, column])
+    assert dots(lines).tolist() == [True] * 4 + [False] * 10
+
+
+def _room(more: Callable[[Any], None]) -> Any:
+    def draw(space: Any) -> None:
+        box(space, 0, 0, 5, 4)
+        box(space, -0.1, -0.1, 5.2, 4.2)
+        more(space)
+
+    return sheet(draw)
+
+
+def test_a_room_among_a_thousand_dots_and_notes_is_found() -> None:
+    def litter(space: Any) -> None:
+        for n in range(1000):
+            space.add_circle((0.4 + 0.004 * n, 1.0 + 0.5 * (n % 5)), 0.004, dxfattribs={"layer": "A-WALL"})
+            write(space, f"note {n}", -20 - n % 40, n // 40, 0.05)
+
+    drawing = _room(litter)
+    plan = understand(drawing, settle_unit(drawing, "m"), Job())
+    assert [round(r.floor_area_m2, 2) for r in plan.rooms] == [20.0]
