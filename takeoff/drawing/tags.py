@@ -2,13 +2,15 @@
 
 ezdxf makes each tag twice, once as text and once with its value, and asks a method for each code and value. That is
 half of the time it takes to load a drawing. Here a tag is made once and its code and value are plain attributes; the
-tags, and the document they load into, are the same. Whatever is not plain is left to ezdxf: it raises here, and the
-caller lets ezdxf read the file by itself, which knows best what to say about it.
+tags, and what is drawn in the document they load into, are the same. What only serves looking at the file or editing it
+(thumbnail, draw order, styles of shading) is passed over: nothing drawn depends on it. Whatever is not plain is left
+to ezdxf: it raises here, and the caller lets ezdxf read the file by itself, which knows best what to say about it.
 """
 
 from __future__ import annotations
 
 import io
+import re
 from collections.abc import Iterator
 from typing import Any, TextIO
 
@@ -17,8 +19,18 @@ from ezdxf.filemanagement import dxf_stream_info
 from ezdxf.lldxf.types import BINARY_DATA, POINT_CODES, TYPE_TABLE, DXFBinaryTag, DXFTag, DXFVertex
 from ezdxf.lldxf.validator import is_dxf_stream
 
-__all__ = ["compiled_tags", "text_document"]
+__all__ = ["PASSED_OVER", "compiled_tags", "text_document"]
 
+PASSED_OVER = frozenset({
+    "ACAD_EVALUATION_GRAPH", "CELLSTYLEMAP", "DIMASSOC", "IDBUFFER", "SCALE", "SORTENTSTABLE", "VISUALSTYLE", "XRECORD",
+})  # fmt: skip
+"""Objects (DXF reference, OBJECTS section) that hold nothing drawn; they can be half of a file."""
+_THUMBNAIL = re.compile(
+    rb"SECTION[ \t]*\r?\n[ \t]*2[ \t]*\r?\n[ \t]*THUMBNAILIMAGE\s.*?"
+    rb"\n[ \t]*0[ \t]*\r?\n[ \t]*ENDSEC[ \t]*\r?\n[ \t]*0[ \t]*\r?\n",
+    re.DOTALL,
+)
+"""From the section's name to the group code 0 after its end."""
 _COMMENT = 999
 _Pair = tuple[str, str]
 _END: _Pair = ("", "")
@@ -70,6 +82,7 @@ def text_document(data: bytes) -> Document:
     """The document in the text DXF `data`. Raises an exception of any class for whatever is not as it should be."""
     if not is_dxf_stream(_lines(data, "utf-8", "ignore")):
         raise ValueError("no DXF")
+    data = _THUMBNAIL.sub(b"", data)
     encoding = dxf_stream_info(_lines(data, "utf-8", "ignore")).encoding
     return Document.from_tags(compiled_tags(_lines(data, encoding, "surrogateescape")))
 
@@ -79,7 +92,8 @@ def _lines(data: bytes, encoding: str, errors: str) -> TextIO:
 
 
 def compiled_tags(lines: TextIO) -> Iterator[DXFTag]:
-    """The tags of `lines`, as ``tag_compiler(ascii_tags_loader(lines))`` of ezdxf gives them.
+    """The tags of `lines`, as ``tag_compiler(ascii_tags_loader(lines))`` of ezdxf gives them, less what is
+    `PASSED_OVER`.
 
     Raises `ValueError` for values that are none and for points that are not whole.
     """
@@ -92,7 +106,11 @@ def compiled_tags(lines: TextIO) -> Iterator[DXFTag]:
         if kind is str:
             text = text.rstrip("\n")
             if code == 0:
-                yield _Tag(0, text.strip())
+                name = text.strip()
+                if name in PASSED_OVER:
+                    pair = next((pair for pair in pairs if kinds[pair[0]][0] == 0), _END)
+                    continue
+                yield _Tag(0, name)
                 if text == "EOF":
                     return
             elif code != _COMMENT:
