@@ -35,7 +35,7 @@ _PAIRS_AT_ONCE = 1_000_000
 """About so many pairs are held at one time: their figures take some 100 bytes each."""
 _FIRST_STEP, _LAST_STEP = 16, 1 << 15
 """Pieces looked at in one go, when nothing is known of how crowded they are and when they are not."""
-_SAMPLED = 1000
+_SAMPLED = 300
 _CUTS_ALLOWED, _CUTS_A_PIECE, _NEIGHBOURS_A_PIECE = 1_000_000, 20, 200
 """More cuts, or more neighbours that all but touch, are refused: a few seconds' work. Lines of plans are cut three to
 five times on average."""

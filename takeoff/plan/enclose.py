@@ -62,11 +62,12 @@ def enclose(drawing: Drawing, roles: Sequence[Role], usable: Mask, names: Floats
     """
     check_crowding(drawing.segments.ends[usable], 2 * TOUCH)
     swings, marks = find_swings(drawing, roles), find_marks(drawing, roles)
-    fabric, layers, lights = fabric_lines(drawing, roles, swings, usable, names)
+    doors = door_lines(drawing, swings)
+    fabric, layers, lights = fabric_lines(drawing, roles, swings, doors, usable, names)
     evidence = np.union1d(evidence_lines(drawing, roles, marks, fabric, usable), lights)
     hints = _Hints(swings, marks, told, _dashed(drawing, usable))
     fabric, runs, jambs, gaps, found = _openings(drawing, roles, fabric, evidence, hints)
-    glass = glass_walls(drawing, roles, swings, evidence, *_strips(found, gaps))
+    glass = glass_walls(drawing, roles, doors, evidence, *_strips(found, gaps))
     if len(glass):
         rest = evidence[~np.isin(drawing.segments.entity[evidence], glass.entity)]
         fabric, runs, jambs, gaps, found = _openings(drawing, roles, joined(fabric, glass), rest, hints)
@@ -80,7 +81,7 @@ def enclose(drawing: Drawing, roles: Sequence[Role], usable: Mask, names: Floats
     found = [*found, *hung_in_walls(swings, walls, found)]
     found = [*found, *leaning_leaves(swings, runs, walls, found)]
     found = _glazed(found, drawing, lights)
-    still = evidence[~door_lines(drawing, swings)[evidence]]
+    still = evidence[~doors[evidence]]
     lines = _closed(fabric, runs, jambs, found, drawing.segments.ends[still])
     return Enclosure(lines, arrange(lines.ends, SAME_PLACE), tuple(found), runs, gaps, layers, evidence, marks, swings)
 

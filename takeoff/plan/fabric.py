@@ -85,10 +85,10 @@ def _shape(runs: Floats, length: Floats, paired: Mask) -> LayerShape:
 
 
 def fabric_lines(
-    drawing: Drawing, roles: Sequence[Role], swings: Swings, inside: Mask, names: Floats
+    drawing: Drawing, roles: Sequence[Role], swings: Swings, doors: Mask, inside: Mask, names: Floats
 ) -> tuple[Lines, Mask, Index]:
     """The fabric among the segments masked by `inside`, which layers (mask) it was taken from, and the numbers of the
-    segments on them that are windows' lines; `names` (n, 2) are the places of rooms' names.
+    segments on them that are windows' lines; `doors` from `door_lines`, `names` (n, 2) the places of rooms' names.
 
     Doors drawn on a wall layer, leaf and swing, and the nosings of stairs are left out, as windows and furniture are.
     """
@@ -97,7 +97,7 @@ def fabric_lines(
     segments = drawing.segments
     usable = inside & solid_line[segments.entity]
     chosen = _fabric_layers(drawing, roles, usable)
-    pick = np.flatnonzero(usable & chosen[entity_layer[segments.entity]] & ~door_lines(drawing, swings))
+    pick = np.flatnonzero(usable & chosen[entity_layer[segments.entity]] & ~doors)
     pick = pick[~furniture_lines(drawing, pick, chosen, swings, names)]
     pick = pick[~dots(segments.ends[pick]) & ~dimension_lines(segments.ends[pick])]
     pick = pick[~_on_treads(segments.ends[pick])]
@@ -131,10 +131,10 @@ def _leaf_ends(ends: Floats, leaves: Index) -> Mask:
     tied = np.zeros(len(ends), dtype=bool)
     if len(leaves) and len(short):
         corners = shapely.STRtree(shapely.points(ends[leaves].reshape(-1, 2)))
-        points = shapely.points(ends[short].reshape(-1, 2))
-        met = np.zeros(2 * len(short), dtype=bool)
-        met[corners.query(points, predicate="dwithin", distance=_LEAF_MEETS)[0]] = True
-        tied[short] = met.reshape(-1, 2).all(axis=1)
+        for end in (slice(0, 2), slice(2, 4)):
+            points = shapely.points(ends[short, end])
+            short = short[np.unique(corners.query(points, predicate="dwithin", distance=_LEAF_MEETS)[0])]
+        tied[short] = True
     return tied
 
 
@@ -202,7 +202,7 @@ def _speaks(entity: Entity, role: str, marked: set[int], silent: frozenset[str])
 
 
 def glass_walls(
-    drawing: Drawing, roles: Sequence[Role], swings: Swings, evidence: Index, strips: Polygons, pockets: Polygons
+    drawing: Drawing, roles: Sequence[Role], doors: Mask, evidence: Index, strips: Polygons, pockets: Polygons
 ) -> Lines:
     """Lines on layers for openings that stand as walls themselves: glazed screens, curtain walls, partitions with
     doors.
@@ -211,7 +211,7 @@ def glass_walls(
     (`pockets`: the gaps lengthened within the wall's thickness), and have a mate or are on a layer for windows.
     Short lines that tie their ends together come along.
     """
-    evidence = evidence[~door_lines(drawing, swings)[evidence]]
+    evidence = evidence[~doors[evidence]]
     entity = drawing.segments.entity[evidence]
     role = np.array([roles[e.layer].name for e in drawing.entities])[entity]
     dashed = np.array([e.dashed for e in drawing.entities], dtype=bool)[entity]
