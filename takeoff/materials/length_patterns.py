@@ -114,7 +114,7 @@ def solver() -> Any:
     class Silent(highspy.Highs):
         def enableCallbacks(self) -> None:  # noqa: N802 - the library's name; called before the first word is printed
             self.silent()
-            super().enableCallbacks()
+            super().enableCallbacks()  # type: ignore[no-untyped-call]
 
     highs: Any = Silent()  # type: ignore[no-untyped-call]
     highs.setOptionValue("threads", 1)

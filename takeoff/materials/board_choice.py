@@ -1,0 +1,143 @@
+"""The layout of one surface: of several tried, the one that costs least with the off-cuts at hand. Millimetres."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+from typing import Any
+
+from takeoff.data import load
+from takeoff.materials.board_columns import Support, column_choices, jamb_faults
+from takeoff.materials.board_ends import Ends, Row, end_choices, end_faults, rows_of, stagger_faults
+from takeoff.materials.board_faces import Face, face_of
+from takeoff.materials.board_offcuts import Stack
+from takeoff.materials.board_pieces import Draft, drafts_of
+from takeoff.materials.board_rules import BoardSpec, direction_of
+from takeoff.measure.model import Surface
+
+__all__ = ["Choice", "choose", "faces_of", "support_of"]
+
+NEARLY = 0.5
+
+
+@dataclass(frozen=True)
+class Choice:
+    """A surface laid in the mind: joints, pieces, and what broken rules it has."""
+
+    face: Face
+    support: Support
+    joints: tuple[float, ...]
+    rows: tuple[Row, ...]
+    ends: Ends
+    drafts: tuple[Draft, ...]
+    weight: float
+    """What joints, noggings, pieces and broken rules weigh, as a cost."""
+    faults: tuple[str, ...]
+
+
+def faces_of(surface: Surface, spec: BoardSpec) -> tuple[Face, ...]:
+    """The surface turned each way that its sheets may run."""
+    faces = (face_of(surface, direction) for direction in direction_of(spec, surface.ref, surface.kind))
+    return tuple(face for face in faces if face is not None)
+
+
+def support_of(face: Face, spec: BoardSpec) -> Support:
+    """The framing behind a face: studs stand upright; joists span the shorter way of a ceiling."""
+    kind = face.surface.kind
+    centres = spec.centres(kind) if kind in ("wall", "ceiling", "pier") else 0.0
+    lengthwise = face.direction in ("up", "short")
+    given = spec.framing_from.get(face.surface.ref)
+    start = None if given is None else given * 1000.0
+    if start is not None and face.direction == "along":
+        start = face.length - start
+    across = centres > 0 and not lengthwise
+    noggings = across and (kind != "ceiling" or not spans_without(spec.thickness, centres))
+    return Support(centres, lengthwise, start, noggings)
+
+
+def spans_without(thickness: float, centres: float) -> bool:
+    """Whether a ceiling board of this thickness needs no noggings between joists: the spans of build_ups.toml."""
+    rows: Sequence[Mapping[str, Any]] = load("build_ups")["spans"]
+    fit = [row for row in rows if row["thickness_mm"] <= thickness + 0.1]
+    return bool(fit) and centres <= max(fit, key=lambda row: row["thickness_mm"])["ceiling_mm"] + 0.1
+
+
+def choose(
+    faces: Sequence[Face], spec: BoardSpec, stack: Stack, under: Mapping[str, Sequence[float]]
+) -> tuple[Choice, Stack] | None:
+    """The best layout of one surface and the stack after cutting it; None where no sheet serves.
+
+    `under` has the long joints of the layer beneath, by direction.
+    """
+    best: tuple[float, Choice, Stack] | None = None
+    for face in faces:
+        support = support_of(face, spec)
+        avoid = under.get(face.direction, ())
+        for columns in column_choices(face, spec, stack, support, avoid):
+            rows = rows_of(face, columns.joints, spec)
+            for ends in end_choices(face, rows, spec, stack, support):
+                choice = _choice(face, support, columns.joints, rows, ends, spec, avoid)
+                after = stack.copy()
+                try:
+                    loss = sum(after.place(d.blank) for d in _largest_first(choice.drafts))
+                except ValueError:
+                    continue
+                if best is None or loss + choice.weight < best[0] - 1e-9:
+                    best = (loss + choice.weight, choice, after)
+    return None if best is None else best[1:]
+
+
+def _largest_first(drafts: Sequence[Draft]) -> list[Draft]:
+    return sorted(drafts, key=lambda d: (-round(d.blank.width * d.blank.length), d.blank.ref))
+
+
+def _choice(
+    face: Face,
+    support: Support,
+    joints: tuple[float, ...],
+    rows: tuple[Row, ...],
+    ends: Ends,
+    spec: BoardSpec,
+    avoid: Sequence[float],
+) -> Choice:
+    drafts = drafts_of(face, rows, ends, spec)
+    weights = spec.weights
+    solid = sum(hi - lo for x in joints for lo, hi in face.solid_at(x)) / 1000.0
+    weight = solid * (weights["joint_m"] + (weights["nogging_m"] if support.nogging_at_joints else 0.0))
+    weight += weights["piece"] * len(drafts)
+    end_joints = [(row, y) for row, places in zip(rows, ends.joints, strict=True) for y in places]
+    for row, y in end_joints:
+        loose = ends.off_framing(y, support.centres)
+        weight += row.part.width / 1000.0 * (weights["end_joint_m"] + (weights["nogging_m"] if loose else 0.0))
+    at_jamb = sum(jamb_faults(face, spec, x) for x in joints)
+    at_jamb += sum(end_faults(face, spec, row, y) for row, y in end_joints)
+    poor = sum(
+        stagger_faults(spec, a, b)
+        for (r, a), (s, b) in pairwise(zip(rows, ends.joints, strict=True))
+        if s.column == r.column + 1
+    )
+    poor += sum(any(abs(x - other) < spec.layer_clear - NEARLY for other in avoid) for x in joints)
+    slivers = sum(_is_sliver(d, face, spec) for d in drafts)
+    extra = sum(
+        lo > gap.x0 and hi < gap.x1 and gap.x1 - gap.x0 <= spec.widest
+        for gap in face.gaps
+        for lo, hi in pairwise((0.0, *joints, face.width))
+    )
+    weight += at_jamb * weights["joint_at_jamb"] + poor * weights["poor_stagger"] + slivers * weights["sliver"]
+    weight += extra * weights["joint_too_many"]
+    faults = []
+    if at_jamb:
+        faults.append(f"{at_jamb} joint nearer than {spec.jamb_clear:.0f} mm to the line of an opening")
+    if poor:
+        faults.append(f"{poor} joint nearer than {spec.stagger:.0f} mm to the next row's or the layer beneath")
+    if slivers:
+        faults.append(f"{slivers} piece smaller than a person would fix")
+    return Choice(face, support, joints, rows, ends, drafts, weight * spec.cost_per_m2, tuple(faults))
+
+
+def _is_sliver(draft: Draft, face: Face, spec: BoardSpec) -> bool:
+    """A piece too small to fix well, where the surface itself would allow a larger one."""
+    part = draft.part
+    narrow = part.width < min(spec.smallest_width, face.width) - NEARLY
+    return narrow or part.length < min(spec.smallest_length, face.length) - NEARLY

@@ -1,0 +1,97 @@
+"""All surfaces of one board laid: surface by surface with the off-cuts of those before, in several ways, then mended.
+
+The whole job is laid a few times over, each time with another idea of what off-cuts are worth and in which order the
+surfaces come; the cheapest is kept. Then sheets that are little used are given up where their pieces can be had from
+other off-cuts or from a smaller sheet. Nothing depends on chance or time: the same input gives the same layout.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+
+from takeoff.materials.board_choice import Choice, choose, faces_of
+from takeoff.materials.board_faces import Face
+from takeoff.materials.board_mend import lay_anew
+from takeoff.materials.board_offcuts import Stack, Worth
+from takeoff.materials.board_patterns import recut
+from takeoff.materials.board_rules import BoardSpec
+from takeoff.measure.model import Surface
+
+__all__ = ["Plan", "lay"]
+
+TRIES_PER_SURFACE = 2
+MOST_TRIES = 20
+"""Sets of surfaces laid anew at the end: a count, not a time, so that the same input gives the same layout."""
+
+
+@dataclass(frozen=True)
+class Plan:
+    """Every surface with its choice, and the stack all pieces are cut from."""
+
+    choices: tuple[Choice, ...]
+    stack: Stack
+    left_out: tuple[str, ...]
+    """Refs of surfaces no sheet serves or whose shape is not known."""
+
+
+def lay(
+    surfaces: Sequence[Surface], spec: BoardSpec, under: Mapping[str, Mapping[str, Sequence[float]]] | None = None
+) -> Plan:
+    """The cheapest plan found for `surfaces`. `under`: long joints of the layer beneath by surface and direction."""
+    faces = {s.ref: faces_of(s, spec) for s in surfaces}
+    below = under or {}
+    best: Plan | None = None
+    ideas = _ideas(surfaces, spec)
+    for worth, order in zip(ideas, _orders(surfaces), strict=False):
+        plan = _lay_once(order, faces, spec, worth, below)
+        if best is None or _cost(plan) < _cost(best) - 1e-9:
+            best = plan
+    assert best is not None
+    tries = min(MOST_TRIES, TRIES_PER_SURFACE * len(surfaces))
+    by_ref = {c.face.surface.ref: c for c in best.choices}
+    stack, by_ref = lay_anew(best.stack, by_ref, faces, below, ideas, tries)
+    blanks = [d.blank for c in by_ref.values() for d in c.drafts]
+    stack = recut(stack, blanks)
+    return Plan(tuple(by_ref[s.ref] for s in surfaces if s.ref in by_ref), stack, best.left_out)
+
+
+def _cost(plan: Plan) -> float:
+    return plan.stack.cost + sum(choice.weight for choice in plan.choices)
+
+
+def _ideas(surfaces: Sequence[Surface], spec: BoardSpec) -> tuple[Worth, ...]:
+    """Ideas of what off-cuts are worth."""
+    heights = [s.height_m * 1000.0 for s in surfaces if s.kind == "wall"]
+    tall = min((h for h in heights if h > 1800.0), default=1800.0)
+    return (
+        Worth(spec, tall),
+        Worth(spec, tall, tall_strip=0.97, short_strip=0.5, whole_width=0.7, cut_round=0.1),
+        Worth(spec, tall, tall_strip=0.8, short_strip=0.2, whole_width=0.4, cut_round=0.05),
+        Worth(spec, tall, tall_strip=0.98, short_strip=0.95, whole_width=0.95, cut_round=0.3),
+    )
+
+
+def _orders(surfaces: Sequence[Surface]) -> Iterator[list[Surface]]:
+    """Orders to lay surfaces in: walls first, and ceilings first."""
+    order = {"wall": 0, "ceiling": 1, "pier": 2, "reveal": 3}
+    yield sorted(surfaces, key=lambda s: order[s.kind])
+    yield sorted(surfaces, key=lambda s: (s.kind != "ceiling", order[s.kind]))
+
+
+def _lay_once(
+    surfaces: Sequence[Surface],
+    faces: Mapping[str, tuple[Face, ...]],
+    spec: BoardSpec,
+    worth: Worth,
+    under: Mapping[str, Mapping[str, Sequence[float]]],
+) -> Plan:
+    stack, choices, left_out = Stack(spec, worth), [], []
+    for surface in surfaces:
+        found = choose(faces[surface.ref], spec, stack, under.get(surface.ref, {})) if faces[surface.ref] else None
+        if found is None:
+            left_out.append(surface.ref)
+            continue
+        choice, stack = found
+        choices.append(choice)
+    return Plan(tuple(choices), stack, tuple(left_out))

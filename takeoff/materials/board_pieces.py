@@ -1,0 +1,107 @@
+"""The pieces of a face once its joints are chosen, and what must be cut for each. Millimetres.
+
+Terms:
+  draft   a piece before it has a sheet: its part of the face and its blank.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+from takeoff.materials.board_ends import Ends, Row
+from takeoff.materials.board_faces import Face, Part, Trapezoid
+from takeoff.materials.board_offcuts import Blank, Rect
+from takeoff.materials.board_rules import BoardSpec
+
+__all__ = ["Draft", "drafts_of"]
+
+NEARLY = 0.5
+
+
+@dataclass(frozen=True, slots=True)
+class Draft:
+    row: Row
+    part: Part
+    blank: Blank
+
+
+def drafts_of(face: Face, rows: Sequence[Row], ends: Ends, spec: BoardSpec) -> tuple[Draft, ...]:
+    """The pieces of the face, column by column from the left, each from its lower end."""
+    surface = face.surface
+    drafts: list[Draft] = []
+    for row, joints in zip(rows, ends.joints, strict=True):
+        for part in row.part.cut_at(joints):
+            ref = f"{surface.ref}-{len(drafts) + 1}"
+            drafts.append(Draft(row, part, _blank(ref, face, row, part, spec)))
+    return tuple(drafts)
+
+
+def _blank(ref: str, face: Face, row: Row, part: Part, spec: BoardSpec) -> Blank:
+    left = row.lo > 0 and part.x0 <= row.lo + NEARLY and not spec.cut_edge_joints
+    right = row.hi < face.width and part.x1 >= row.hi - NEARLY and not spec.cut_edge_joints
+    slope, hanging = _slope(part)
+    return Blank(
+        ref=ref,
+        room=face.surface.room,
+        width=part.width,
+        length=part.length,
+        left=left,
+        right=right,
+        notches=() if slope else tuple(_notches(part)),
+        slope=slope,
+        either_way=face.surface.kind == "reveal" and not left and not right,
+        hanging=hanging,
+    )
+
+
+def _slope(part: Part) -> tuple[tuple[float, float] | None, bool]:
+    """Heights of a sloping end as seen with that end up, and whether it is the lower end."""
+    if len(part.trapezoids) != 1:
+        return None, False
+    t, length = part.trapezoids[0], part.length
+    low = abs(t.low0 - t.low1) < NEARLY
+    high = abs(t.high0 - t.high1) < NEARLY
+    if low and not high:
+        return (t.high0 - part.y0, t.high1 - part.y0), False
+    if high and not low:
+        return (length - (t.low1 - part.y0), length - (t.low0 - part.y0)), True
+    return None, False
+
+
+def _notches(part: Part) -> Iterator[Rect]:
+    """Free rectangles of the part's box, in the frame of the box; those of neighbouring slabs joined where alike."""
+    if part.is_rectangle:
+        return
+    waiting: list[Rect] = []
+    for slab in _by_slab(part):
+        x0, x1 = slab[0].x0 - part.x0, slab[0].x1 - part.x0
+        found: list[Rect] = []
+        for y0, y1 in _free(slab, part):
+            joined = next((w for w in waiting if abs(w[1] - y0) < NEARLY and abs(w[3] - y1) < NEARLY), None)
+            if joined is not None and abs(joined[2] - x0) < NEARLY:
+                waiting.remove(joined)
+                found.append((joined[0], joined[1], x1, joined[3]))
+            else:
+                found.append((x0, y0, x1, y1))
+        yield from waiting
+        waiting = found
+    yield from waiting
+
+
+def _by_slab(part: Part) -> list[list[Trapezoid]]:
+    slabs: dict[tuple[float, float], list[Trapezoid]] = {}
+    for t in part.trapezoids:
+        slabs.setdefault((t.x0, t.x1), []).append(t)
+    return [sorted(slabs[key], key=lambda t: t.low0 + t.low1) for key in sorted(slabs)]
+
+
+def _free(slab: Sequence[Trapezoid], part: Part) -> Iterator[tuple[float, float]]:
+    """Level stretches of a slab's box that hold none of the part, from below, in the frame of the box."""
+    at = part.y0
+    for t in slab:
+        if min(t.low0, t.low1) - at > NEARLY:
+            yield at - part.y0, min(t.low0, t.low1) - part.y0
+        at = max(t.high0, t.high1)
+    if part.y1 - at > NEARLY:
+        yield at - part.y0, part.y1 - part.y0
