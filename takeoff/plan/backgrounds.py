@@ -6,10 +6,17 @@ for finished or structural faces alike within the slack stated.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
+import numpy as np
+import shapely
+
 from takeoff.data import load
+from takeoff.drawing.model import Drawing, Region
+from takeoff.geometry.cluster import Floats
 from takeoff.plan.layers import fold, role_of
 
-__all__ = ["wall_type"]
+__all__ = ["fills_at", "wall_type"]
 
 _PARTITION_M = (0.045, 0.112)
 """50 mm laminated board to 75 mm studs with a board on each face; 95-100 mm is the usual stud partition."""
@@ -23,6 +30,30 @@ _MASONRY_FILLS = (
 """Names of hatch patterns for brick, block, stone and concrete, by their beginnings; plain diagonals (ANSI31) say
 nothing: every office uses them for whatever is cut."""
 _FRAME_FILLS = ("INSUL", "BATT", "WOOD", "GYP", "STUD", "AR-RROOF")
+
+
+def fills_at(drawing: Drawing, points: Floats) -> list[str]:
+    """The name of the hatch that fills the drawing at each of the `points` (n, 2), metres; '' for none."""
+    found = [""] * len(points)
+    fills = [r for r in drawing.regions if r.filled and not r.hole and r.pattern and len(r.ring) >= 3]
+    if not fills or not len(points):
+        return found
+    holes = [r for r in drawing.regions if r.hole and len(r.ring) >= 3]
+    dots = shapely.points(points)
+    left_out = _entities_at(holes, dots)
+    for point, n in _pairs(fills, dots):
+        if (point, fills[n].entity) not in left_out:
+            found[point] = max(found[point], fills[n].pattern)
+    return found
+
+
+def _pairs(regions: Sequence[Region], dots: np.ndarray) -> list[tuple[int, int]]:
+    shapes = [shapely.polygons(r.ring) for r in regions]
+    return [(int(p), int(r)) for p, r in shapely.STRtree(shapes).query(dots, predicate="within").T]
+
+
+def _entities_at(regions: Sequence[Region], dots: np.ndarray) -> set[tuple[int, int]]:
+    return {(point, regions[n].entity) for point, n in _pairs(regions, dots)} if regions else set()
 
 
 def wall_type(

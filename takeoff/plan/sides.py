@@ -150,9 +150,16 @@ def walls_behind(
 
 
 def sides_of(
-    drawing: Drawing, ref: str, rings: Sequence[Sequence[RingSide]], thick: Floats, beyond: Index
+    drawing: Drawing,
+    ref: str,
+    rings: Sequence[Sequence[RingSide]],
+    thick: Floats,
+    beyond: Index,
+    fills: Sequence[str],
 ) -> tuple[Side, ...]:
-    """The named sides of a room; `thick` and `beyond` (one each, in order) from `walls_behind`."""
+    """The named sides of a room; `thick` and `beyond` (one each, in order) from `walls_behind`, `fills` the hatches in
+    the middle of the walls.
+    """
     named = []
     number = 0
     for ring, sides in enumerate(rings):
@@ -171,12 +178,17 @@ def sides_of(
                     radius_m=_radius(drawing, side),
                     points=tuple(_point(p) for p in side.points) if side.arc >= 0 else (),
                     ring=ring,
-                    wall_type=wall_type(depth, external=external)[0],
+                    wall_type=wall_type(depth, _layer(drawing, side), fills[number], external)[0],
                     handles=tuple(dict.fromkeys(drawing.entities[e].handle for e in side.entities)),
                 )
             )
             number += 1
     return tuple(named)
+
+
+def _layer(drawing: Drawing, side: RingSide) -> str:
+    """Name of the layer that the side was drawn on, '' where it was laid by us."""
+    return drawing.layer_of(side.entities[0]) if side.entities else ""
 
 
 def _point(p: Floats) -> Point:

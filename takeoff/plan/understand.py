@@ -17,6 +17,7 @@ from takeoff.errors import DrawingError
 from takeoff.geometry.cluster import Floats, Index
 from takeoff.job import Job
 from takeoff.plan.asking import outline_queries
+from takeoff.plan.backgrounds import fills_at
 from takeoff.plan.confidence import Doubts, confidence_of
 from takeoff.plan.enclose import Enclosure, enclose
 from takeoff.plan.found_openings import Witnesses, find_openings, overridden, split_parts, told_widths
@@ -40,7 +41,7 @@ from takeoff.plan.rooflights import find_rooflights, rooflight_openings, without
 from takeoff.plan.rooms import Numbered, Spaces, find_spaces
 from takeoff.plan.schedules import opening_labels, read_schedules
 from takeoff.plan.sides import RingSide, edge_arcs, outline_of, ring_sides, sides_of, walls_behind
-from takeoff.plan.storeys import SheetRegion, read_sheet
+from takeoff.plan.storeys import SheetRegion, alike_query, read_sheet
 from takeoff.query import Query, query
 
 __all__ = ["understand"]
@@ -50,6 +51,8 @@ _WEAK = 0.75
 _SIDE_REACH = 0.45
 """A side stands no farther than this from the middle of an opening's wall, half the wall's thickness aside, metres:
 the frame may stand deep in a recess."""
+_FACE_FILL = 0.03
+"""Where the other face was not found, the wall's fill is looked at so far behind this one, metres."""
 _JUST_PAST = 0.05
 """An opening's middle lies no farther beyond the end of its side, metres: walls may be cut there."""
 _SPACE_LEAST = 0.05
@@ -75,7 +78,8 @@ def understand(drawing: Drawing, unit: UnitFinding, job: Job) -> Plan:
     openings = _openings(drawing, enclosure, found.rooms, storeys, witnesses)
     openings = overridden((*openings, *rooflight_openings(drawing, rooflights, found.rooms)), job)
     rooms, openings = _with_openings(found.rooms, openings)
-    queries = [*unit.queries, *_queries(rooms, openings, found, plans), *found.heights.queries, *printed_queries(rooms)]
+    asked = _queries(rooms, openings, found, plans)
+    queries = [*unit.queries, *alike_query(drawing, sheet), *asked, *found.heights.queries, *printed_queries(rooms)]
     if not rooms:
         queries.append(_nothing_closed(enclosure, storeys))
     check_refs(job, rooms)
@@ -239,10 +243,12 @@ def _shapes(
     flat = [side for room in rings for ring in room for side in ring]
     middles, outward = _middles(flat)
     thick, beyond = walls_behind(arrangement, spaces.faces.solid, spaces.room, middles, outward)
+    fills = fills_at(drawing, middles + outward * np.nan_to_num(thick / 2, nan=_FACE_FILL)[:, None])
     shapes, at = [], 0
     for n, room in enumerate(rings):
         count = sum(len(ring) for ring in room)
-        named = sides_of(drawing, refs[n], room, thick[at : at + count], beyond[at : at + count])
+        own = slice(at, at + count)
+        named = sides_of(drawing, refs[n], room, thick[own], beyond[own], fills[own])
         outlines = [outline_of(ring) for ring in room]
         shapes.append(_Shape(outlines[0], tuple(outlines[1:]), named))
         at += count
