@@ -61,7 +61,18 @@ def take_off(path: Path, job: Job, progress: Progress = _silent, laid: bool = Fa
     supplied = supply(plan, measured, plan_work(plan, measured, job), job, laid)
     work, order = supplied.work, supplied.order
     asked, accepted = settled([*plan.queries, *measured.queries, *work.queries, *order.queries], job)
-    return Takeoff(job, drawing, plan, measured, work, order, asked, beads=supplied.beads, accepted=accepted)
+    return Takeoff(
+        job,
+        drawing,
+        plan,
+        measured,
+        work,
+        order,
+        asked,
+        beads=supplied.beads,
+        boards=supplied.boards,
+        accepted=accepted,
+    )
 
 
 @put_off()

@@ -8,6 +8,7 @@ from functools import cached_property
 from takeoff.drawing.model import Drawing
 from takeoff.job import Job
 from takeoff.materials.beads import BeadCut
+from takeoff.materials.boards_model import BoardLayout
 from takeoff.materials.model import Order
 from takeoff.measure.model import Measured
 from takeoff.plan.model import Plan
@@ -32,6 +33,8 @@ class Takeoff:
     """All stages' queries, numbered."""
     beads: BeadCut | None = None
     """What each bead is cut from, when the order was laid out."""
+    boards: tuple[BoardLayout, ...] = ()
+    """Every board laid, layer by layer, when the order was laid out."""
     programme: Programme | None = None
     price: Price | None = None
     alternatives: tuple[Alternative, ...] = ()

@@ -31,6 +31,7 @@ from takeoff.materials.length_patterns import WorthMost, solver
 __all__ = ["Host", "Scale", "best_scale", "bound_of_pieces", "whole"]
 
 TURNS = 3
+NO_GAIN_M2 = 0.01
 MANY = 10**6
 TRIFLE = 1e-3
 """Wanted of lengths that are none of the pieces', so that they get a scaled length as well."""
@@ -112,11 +113,13 @@ def best_scale(
     wanted besides in pieces of any length from `smallest` on.
     """
     lengths, saw = sorted(wanted), int(kerf)
-    programme = _Programme(lengths, wanted, sheets, loose)
     if not lengths:
         return Scale({}, 1.0 if loose else 0.0, saw)
     rooms = [floor(s - tolerance) + saw for s in sheets]
     sizes = [n + saw for n in lengths]
+    programme = _Programme(lengths, wanted, sheets, loose)
+    for sheet, room in zip(sheets, rooms, strict=True):
+        programme.begin(sheet, room, sizes)
     fill = WorthMost(sizes, [max(rooms) // s for s in sizes], rooms)
     fill_partly = WorthMost(sizes, [max(rooms) // s for s in sizes], [max(0, r - whole(smallest) - saw) for r in rooms])
     while True:
@@ -147,6 +150,18 @@ class _Programme:
         for index, length in enumerate(lengths):
             self._column(min((s for s in sheets if s >= length), default=max(sheets)), [index], [1.0])
         self._column(max(sheets), [self.last], [float(max(sheets))])
+
+    def begin(self, sheet: float, room: int, sizes: Sequence[int]) -> None:
+        """Ways to start with: each length as often as it goes, the rest filled with the longest that fit."""
+        for first, size in enumerate(sizes):
+            counts, left = {first: room // size}, room % size
+            if not counts[first]:
+                continue
+            for index in range(len(sizes) - 1, -1, -1):
+                if sizes[index] <= left:
+                    counts[index] = counts.get(index, 0) + left // sizes[index]
+                    left %= sizes[index]
+            self._column(sheet, list(counts), [float(n) for n in counts.values()])
 
     def solve(self) -> tuple[np.ndarray[Any, np.dtype[np.float64]], float]:
         """(price of each length, price of a millimetre of any length)."""
@@ -185,7 +200,10 @@ def bound_of_pieces(blanks: Sequence[Blank], spec: BoardSpec) -> float:
         best = max(best, _total(upright, along, across, hosts))
         demand = _demand((b.width, along.at(b.length)) for b in upright)
         across = best_scale({**narrow, **demand}, widths, spec.kerf, spec.width_tolerance)
-        best = max(best, _total(upright, along, across, hosts))
+        better = _total(upright, along, across, hosts)
+        if better < best + NO_GAIN_M2:
+            return best
+        best = better
     return best
 
 

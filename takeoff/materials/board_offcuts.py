@@ -356,14 +356,14 @@ class Stack:
         floor: tuple[float, float] | None = None,
     ) -> float:
         """Keep an off-cut that is worth anything, and return its worth."""
-        spec, size = self.spec, self.sheets[sheet]
-        as_wide = x0 <= NEARLY and x1 >= size.width - spec.width_tolerance - NEARLY
-        as_long = y0 <= NEARLY and y1 >= size.length - spec.length_tolerance - NEARLY
-        more = (spec.width_tolerance if as_wide else 0.0, spec.length_tolerance if as_long else 0.0)
-        off = OffCut(sheet, x0, y0, x1, y1, left, right, 0.0, room, *more, floor)
-        worth = self.worth.of(off.wide, off.y1 - off.low, left, right)
+        low = y0 if floor is None else floor[0] + min(0.0, floor[1] * (x1 - x0))
+        worth = self.worth.of(x1 - x0, y1 - low, left, right)
         if worth > 0:
-            self.off_cuts.append(replace(off, worth=worth))
+            spec, size = self.spec, self.sheets[sheet]
+            as_wide = x0 <= NEARLY and x1 >= size.width - spec.width_tolerance - NEARLY
+            as_long = y0 <= NEARLY and y1 >= size.length - spec.length_tolerance - NEARLY
+            more = (spec.width_tolerance if as_wide else 0.0, spec.length_tolerance if as_long else 0.0)
+            self.off_cuts.append(OffCut(sheet, x0, y0, x1, y1, left, right, worth, room, *more, floor))
         return worth
 
     def _notches(

@@ -13,6 +13,7 @@ from __future__ import annotations
 from collections import Counter, defaultdict, deque
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
 from itertools import islice
 
 import numpy as np
@@ -40,9 +41,10 @@ class _Way:
     cuts: tuple[Cut, ...]
     """`Cut.blank` holds the number of the kind."""
 
-    @property
-    def counts(self) -> Counter[int]:
-        return Counter(int(cut.blank) for cut in self.cuts)
+    @cached_property
+    def counts(self) -> dict[int, int]:
+        """How many of each kind."""
+        return dict(sorted(Counter(int(cut.blank) for cut in self.cuts).items()))
 
 
 def recut(stack: Stack, blanks: Sequence[Blank]) -> Stack:
@@ -107,13 +109,13 @@ def _ways(kinds: Sequence[Blank], counts: Sequence[int], spec: BoardSpec) -> Ite
         Worth(spec, 0.0, tall_strip=0.98, whole_width=0.95, cut_round=0.9),
         Worth(spec, 0.0, tall_strip=0.7, whole_width=0.98, cut_round=0.6),
     )
-    for first, kind in enumerate(kinds):
-        blank = replace(kind, ref=str(first))
+    named = [replace(kind, ref=str(n)) for n, kind in enumerate(kinds)]
+    for first, blank in enumerate(named):
         for idea in ideas:
             for size in spec.sizes:
                 stack = Stack(spec, idea)
                 if stack.begin(blank, size):
-                    yield from islice(_fuller(stack, size, first, kinds, counts), MOST_WAYS_OF_KIND)
+                    yield from islice(_fuller(stack, size, first, named, counts), MOST_WAYS_OF_KIND)
 
 
 def _fuller(stack: Stack, size: Size, last: int, kinds: Sequence[Blank], counts: Sequence[int]) -> Iterator[_Way]:
@@ -126,10 +128,10 @@ def _fuller(stack: Stack, size: Size, last: int, kinds: Sequence[Blank], counts:
         blank = kinds[kind]
         if blank.width * blank.length > largest + 1.0 and blank.slope is None:
             continue
-        if kind == last and sum(cut.blank == str(kind) for cut in stack.cuts) >= counts[kind]:
+        if kind == last and sum(cut.blank == blank.ref for cut in stack.cuts) >= counts[kind]:
             continue
         more = stack.copy()
-        if more.fit(replace(blank, ref=str(kind))):
+        if more.fit(blank):
             yield from _fuller(more, size, kind, kinds, counts)
 
 
@@ -137,7 +139,7 @@ def _cheapest_of_each(ways: Iterable[_Way]) -> list[_Way]:
     """One way for each set of pieces, the cheapest."""
     best: dict[tuple[tuple[int, int], ...], _Way] = {}
     for way in ways:
-        key = tuple(sorted(way.counts.items()))
+        key = tuple(way.counts.items())
         if key not in best or way.size.cost < best[key].size.cost - 1e-12:
             best[key] = way
     return list(best.values())
@@ -151,8 +153,8 @@ def _chosen(ways: Sequence[_Way], counts: Sequence[int]) -> list[int] | None:
     for count in counts:
         highs.addRow(float(count), highs.inf, 0, [], [])
     for way in ways:
-        rows = sorted(way.counts)
-        highs.addCol(way.size.cost, 0.0, highs.inf, len(rows), rows, [float(way.counts[row]) for row in rows])
+        rows, numbers = list(way.counts), [float(n) for n in way.counts.values()]
+        highs.addCol(way.size.cost, 0.0, highs.inf, len(rows), rows, numbers)
     total = len(ways)
     highs.changeColsIntegrality(total, np.arange(total, dtype=np.int32), np.ones(total, dtype=np.uint8))
     highs.run()

@@ -59,7 +59,7 @@ def with_beads_cut(needs: Sequence[Need], catalogue: Mapping[str, Material], mea
     edges = {need.surface: need for need in needs if need.material in beads}
     for run in cut.runs:
         prices = {row.length_m: row.price for row in stock[run.bead]}
-        made = {length: material for length, material in _bead_variants(catalogue[run.bead], run, prices)}
+        made = dict(_bead_variants(catalogue[run.bead], run, prices))
         variants |= {material.slug: material for material in made.values()}
         cut_needs += _cut_needs(run, made, edges)
     rest = [need for need in needs if need.material not in beads]

@@ -7,8 +7,10 @@ from dataclasses import dataclass, replace
 
 from takeoff.job import Job
 from takeoff.materials.beads import BeadCut
+from takeoff.materials.boards_model import BoardLayout
 from takeoff.materials.catalogue import catalogue
 from takeoff.materials.laid import with_beads_cut
+from takeoff.materials.laid_boards import with_boards_laid
 from takeoff.materials.model import Material, Order
 from takeoff.materials.order import make_order
 from takeoff.measure.model import Measured
@@ -26,19 +28,25 @@ class Supply:
     order: Order
     beads: BeadCut | None = None
     """What each bead is cut from, when it was cut."""
+    boards: tuple[BoardLayout, ...] = ()
+    """Every board laid, layer by layer, when they were laid."""
 
 
 def supply(plan: Plan, measured: Measured, work: Work, job: Job, laid: bool = False) -> Supply:
     """The order and the work that goes with it.
 
-    `laid`: beads are cut piece by piece from their stock lengths, for an order that is placed; otherwise they are
-    counted by length and waste, which is quick and a little more. Raises `JobError` as `make_order` does.
+    `laid`: sheets are laid out and beads cut piece by piece from their stock, for an order that is placed; otherwise
+    they are counted by area, length and waste, which is quick. Raises `JobError` as `make_order` does.
     """
     variants: Mapping[str, Material] = {}
-    beads = None
+    beads: BeadCut | None = None
+    boards: tuple[BoardLayout, ...] = ()
     if laid:
-        cut = with_beads_cut(work.needs, catalogue(job), measured, job)
-        work, variants, beads = replace(work, needs=cut.needs), cut.materials, cut.cut
+        stock = catalogue(job)
+        boarded = with_boards_laid(work.needs, stock, measured, work.assignments, job)
+        cut = with_beads_cut(boarded.needs, {**stock, **boarded.materials}, measured, job)
+        variants = {**boarded.materials, **cut.materials}
+        work, beads, boards = replace(work, needs=cut.needs), cut.cut, boarded.layouts
     order = make_order(plan, work, job, variants)
     loads = {load.room: load.weight_kg for load in order.rooms}
-    return Supply(with_carrying(plan, measured, work, loads, job), order, beads)
+    return Supply(with_carrying(plan, measured, work, loads, job), order, beads, boards)

@@ -46,4 +46,8 @@ def priced(rooms: int = 2, **tables: Any) -> Takeoff:
     supplied = supply(base.plan, measured, plan_work(base.plan, measured, job), job, laid=True)
     work, order = supplied.work, supplied.order
     asked = numbered([*measured.queries, *work.queries, *order.queries])
-    return price_up(replace(base, measured=measured, work=work, order=order, beads=supplied.beads, queries=asked))
+    return price_up(
+        replace(
+            base, measured=measured, work=work, order=order, beads=supplied.beads, boards=supplied.boards, queries=asked
+        )
+    )

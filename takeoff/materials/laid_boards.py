@@ -1,0 +1,154 @@
+"""Boards laid for the order: what each surface takes of each sheet size, its joints and fixings as laid.
+
+A board of one material, in one layer, fixed to one thing, is laid over the whole job at once. Its needs are then told
+by sheet size; scrim, screws and adhesive of the surface follow the layout in place of their averages.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+
+from takeoff.job import Job
+from takeoff.materials.boards import BoardLayout, Laid, board_spec, lay_boards
+from takeoff.materials.laid import variant
+from takeoff.materials.model import Material
+from takeoff.measure.model import Measured, Surface
+from takeoff.work.model import Assignment, Need
+
+__all__ = ["LaidBoards", "with_boards_laid"]
+
+Layer = tuple[str, int, str]
+"""Board, place in the build-up, what it is fixed to."""
+Stock = tuple[str, float, float]
+"""Board, length, width in mm."""
+
+
+@dataclass(frozen=True)
+class LaidBoards:
+    needs: tuple[Need, ...]
+    """All needs, those of boards by sheet size, those of joints and fixings as laid."""
+    materials: Mapping[str, Material]
+    """The sheet sizes, by slug."""
+    layouts: tuple[BoardLayout, ...]
+
+
+def with_boards_laid(
+    needs: Sequence[Need],
+    catalogue: Mapping[str, Material],
+    measured: Measured,
+    assignments: Iterable[Assignment],
+    job: Job,
+) -> LaidBoards:
+    """Every board of `needs` laid out on its surfaces. A surface that no sheet serves keeps its need by area."""
+    surfaces = {s.ref: s for s in measured.surfaces}
+    fixed = _fixed_to(needs, assignments)
+    layers: dict[Layer, list[Need]] = {}
+    for need in needs:
+        if catalogue[need.material].kind == "board" and need.surface in surfaces and need.layer:
+            layers.setdefault((need.material, need.layer, fixed[need.surface]), []).append(need)
+    layouts: list[BoardLayout] = []
+    for (board, _, to), some in sorted(layers.items(), key=lambda item: (item[0][1], item[0])):
+        layouts.append(_layout(catalogue[board], to, [surfaces[n.surface] for n in some], measured, job, layouts))
+    variants = _variants(layouts, catalogue, job)
+    told: list[Need] = []
+    for need in needs:
+        layout = _layout_of(need, layers, layouts, fixed)
+        told += _by_size(need, layout, variants) if layout else [need]
+    outer = {ref: laid for layout in layouts for ref, laid in layout.surfaces.items()}
+    single = {ref for ref in outer if sum(ref in layout.surfaces for layout in layouts) == 1}
+    as_laid = tuple(_as_laid(n, outer, single, catalogue) for n in told)
+    return LaidBoards(as_laid, {m.slug: m for m in variants.values()}, tuple(layouts))
+
+
+def _layout_of(
+    need: Need, layers: Mapping[Layer, Sequence[Need]], layouts: Sequence[BoardLayout], fixed: Mapping[str, str]
+) -> BoardLayout | None:
+    """The layout that a need for board is met from, None for any other need and where no sheet serves."""
+    key = (need.material, need.layer, fixed.get(need.surface, ""))
+    if key not in layers:
+        return None
+    place = sorted(layers, key=lambda layer: (layer[1], layer)).index(key)
+    return layouts[place] if need.surface in layouts[place].surfaces else None
+
+
+def _fixed_to(needs: Iterable[Need], assignments: Iterable[Assignment]) -> dict[str, str]:
+    """What the boards of each surface are fixed to: dabs where adhesive is needed, else by background and furring."""
+    to = {a.surface: "metal" if "metal" in a.background else "timber" for a in assignments}
+    for need in needs:
+        if need.material == "board-adhesive":
+            to[need.surface] = "dabs"
+        elif need.material == "furring":
+            to[need.surface] = "metal"
+    return to
+
+
+def _layout(
+    board: Material, to: str, surfaces: Sequence[Surface], measured: Measured, job: Job, before: Sequence[BoardLayout]
+) -> BoardLayout:
+    spec = board_spec(board.slug, board.thickness_mm, to, job, board.sizes_mm)
+    refs = {s.ref for s in surfaces}
+    under = next((layout for layout in reversed(before) if refs & layout.surfaces.keys()), None)
+    return lay_boards(surfaces, spec, measured.edges, under)
+
+
+def _variants(layouts: Sequence[BoardLayout], catalogue: Mapping[str, Material], job: Job) -> dict[Stock, Material]:
+    """A material for each sheet size bought, its waste such that the net of all layouts makes whole sheets."""
+    net: dict[Stock, float] = {}
+    sheets: dict[Stock, int] = {}
+    for layout in layouts:
+        for size, area in _net_by_size(layout).items():
+            net[layout.spec.board, *size] = net.get((layout.spec.board, *size), 0.0) + area
+        for length, width, number in layout.buy:
+            key = (layout.spec.board, length, width)
+            sheets[key] = sheets.get(key, 0) + number
+    prices = {(r.board, r.length * 1000, r.width * 1000): r.price for r in job.boards.stock}
+    made = {}
+    for (board, length, width), number in sheets.items():
+        area = length * width / 1e6
+        waste = 100.0 * (number * area / net[board, length, width] - 1.0)
+        name = f"{length:.0f} x {width:.0f}"
+        price = prices.get((board, length, width), prices.get(("", length, width)))
+        made[board, length, width] = variant(catalogue[board], f"{name} mm", f"{name} sheet", area, price, waste)
+    return made
+
+
+def _net_by_size(layout: BoardLayout, surface: str = "") -> dict[tuple[float, float], float]:
+    """Net m2 cut from each sheet size, for one surface or for all."""
+    size = {sheet.number: (sheet.length_mm, sheet.width_mm) for sheet in layout.sheets}
+    areas: dict[tuple[float, float], float] = {}
+    for laid in [layout.surfaces[surface]] if surface else layout.surfaces.values():
+        for piece in laid.pieces:
+            areas[size[piece.sheet]] = areas.get(size[piece.sheet], 0.0) + piece.net_m2
+    return areas
+
+
+def _by_size(need: Need, layout: BoardLayout, variants: Mapping[Stock, Material]) -> Iterator[Need]:
+    for (length, width), area in _net_by_size(layout, need.surface).items():
+        how = f"{area:.2f} m2 cut from sheets of {length:.0f} x {width:.0f} (layout of {need.surface})"
+        slug = variants[need.material, length, width].slug
+        yield replace(need, material=slug, quantity=area, rate=1.0, amount=area, how=how, waste_pct=None)
+
+
+def _as_laid(need: Need, outer: Mapping[str, Laid], single: set[str], catalogue: Mapping[str, Material]) -> Need:
+    """Scrim by the joints of the outer layer; screws and adhesive by the pieces where there is one layer only."""
+    laid = outer.get(need.surface)
+    if laid is None:
+        return need
+    if need.per == "m joint":
+        return _amount(need, laid.joint_m(), need.rate, f"{laid.joint_m():.2f} m of joints as laid")
+    if need.surface in single and need.per == "m2":
+        if need.material == "board-adhesive" and laid.fixings.adhesive_kg:
+            return _amount(need, need.quantity, laid.fixings.adhesive_kg / need.quantity, laid.fixings.how)
+        if (
+            need.material in catalogue
+            and catalogue[need.material].kind == "fixing"
+            and need.material.startswith("screw")
+            and laid.fixings.screws
+        ):
+            return _amount(need, need.quantity, laid.fixings.screws / need.quantity, laid.fixings.how)
+    return need
+
+
+def _amount(need: Need, quantity: float, rate: float, how: str) -> Need:
+    return replace(need, quantity=quantity, rate=rate, amount=quantity * rate, how=how)
