@@ -56,7 +56,10 @@ def with_boards_laid(
         layout = _layout_of(need, layers, layouts, fixed)
         told += _by_size(need, layout, variants) if layout else [need]
     outer = {ref: laid for layout in layouts for ref, laid in layout.surfaces.items()}
+    # The layout counts the closer screws at external angles itself, where there is one layer.
     single = {ref for ref in outer if sum(ref in layout.surfaces for layout in layouts) == 1}
+    counted = {e.ref for e in measured.edges if e.kind == "external angle" and set(e.surfaces) <= single}
+    told = [n for n in told if not (n.surface in counted and n.material.startswith("screw"))]
     as_laid = tuple(_as_laid(n, outer, single, catalogue) for n in told)
     return LaidBoards(as_laid, {m.slug: m for m in variants.values()}, tuple(layouts))
 
