@@ -6,6 +6,7 @@ drawing is in metres, `with_faces` makes the two faces of a band as thick as a w
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -28,30 +29,40 @@ THINNEST_WALL_M = 0.04
 
 def band_regions(sheet: Sheet, seen: Bools, new_row: Ints, chords: Chords) -> list[Region]:
     """Outlines of polylines drawn with a width, holes of closed ones as regions of their own."""
+    chord_row = sheet.piece_row[chords.piece]
     rows = np.flatnonzero(seen & (sheet.width > 0))
+    rows = rows[np.isin(rows, chord_row)]
     if not len(rows):
         return []
     import shapely
 
-    chord_row = sheet.piece_row[chords.piece]
     order = np.argsort(chord_row, kind="stable")
     first = np.searchsorted(chord_row[order], rows, "left")
     last = np.searchsorted(chord_row[order], rows, "right")
-    found = []
-    for row, a, b in zip(rows.tolist(), first.tolist(), last.tolist(), strict=True):
-        ends = chords.ends[order[a:b]]
-        line = shapely.LineString(np.concatenate([ends[:, :2], ends[-1:, 2:]]))
-        band = line.buffer(sheet.width[row] / 2, cap_style="flat", join_style="mitre")
-        for part in shapely.get_parts(band):
-            rings = [part.exterior, *part.interiors]
-            for n, ring in enumerate(rings):
-                found.append(Region(np.array(ring.coords)[:-1, :2], int(new_row[row]), True, WIDE, n > 0))
-    return found
+    # Each centre line: where its chords begin, and where the last one ends.
+    ends = chords.ends[np.concatenate([order[a:b] for a, b in zip(first, last, strict=True)])]
+    count = last - first
+    line = np.repeat(np.arange(len(rows)), count + 1)
+    points = np.insert(ends[:, :2], np.cumsum(count), ends[np.cumsum(count) - 1, 2:], axis=0)
+    lines = shapely.linestrings(points, indices=line)
+    bands = shapely.buffer(lines, sheet.width[rows] / 2, cap_style="flat", join_style="mitre")
+    parts, of_line = shapely.get_parts(bands, return_index=True)
+    rings, of_part = shapely.get_rings(parts, return_index=True)
+    hole = np.append(False, of_part[1:] == of_part[:-1])  # a part's first ring is its outline
+    corners, of_ring = shapely.get_coordinates(rings, return_index=True)
+    outlines = np.split(corners, np.flatnonzero(np.diff(of_ring)) + 1)
+    return [
+        Region(outline[:-1], entity, True, WIDE, inner)
+        for outline, entity, inner in zip(
+            outlines, new_row[rows[of_line[of_part]]].tolist(), hole.tolist(), strict=True
+        )
+    ]
 
 
 def with_faces(drawing: Drawing) -> Drawing:
     """`drawing` (in metres) whose bands at least as thick as a wall show their faces instead of their centre line."""
-    walls = [r for r in drawing.regions if r.pattern == WIDE and _thickness(r) >= THINNEST_WALL_M]
+    bands = [region for region in drawing.regions if region.pattern == WIDE]
+    walls = [r for r, t in zip(bands, _thickness(bands), strict=True) if t >= THINNEST_WALL_M]
     if not walls:
         return drawing
     owners = np.unique([region.entity for region in walls])
@@ -66,11 +77,15 @@ def with_faces(drawing: Drawing) -> Drawing:
     return replace(drawing, segments=segments)
 
 
-def _thickness(region: Region) -> float:
-    """Thickness of a long thin ring: twice its area over its perimeter, less its two short ends."""
+def _thickness(bands: Sequence[Region]) -> list[float]:
+    """Thickness of long thin rings: twice the area over the perimeter, less the two short ends."""
+    if not bands:
+        return []
     import shapely
 
-    outline = shapely.Polygon(region.ring)
-    half = outline.length / 2
+    ring_of = np.repeat(np.arange(len(bands)), [len(band.ring) for band in bands])
+    outlines = shapely.polygons(shapely.linearrings(np.concatenate([band.ring for band in bands]), indices=ring_of))
+    half = shapely.length(outlines) / 2
     # For a band of length l and thickness t: area = l t and half the perimeter = l + t.
-    return float((half - np.sqrt(max(half**2 - 4 * outline.area, 0.0))) / 2)
+    thickness: list[float] = ((half - np.sqrt(np.maximum(half**2 - 4 * shapely.area(outlines), 0.0))) / 2).tolist()
+    return thickness

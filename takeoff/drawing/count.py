@@ -48,7 +48,8 @@ def count_raw(data: bytes) -> Counter[str]:
             data = data.replace(b"\r", b"\n")
         for name, start, end, _ in sections_of(data):
             if name in ("ENTITIES", "BLOCKS"):
-                counts.update(n.strip().decode("ascii", "replace") for n in TAG.findall(data, start, end))
+                for tag, count in Counter(TAG.findall(data, start, end)).items():
+                    counts[tag.strip().decode("ascii", "replace")] += count
     for name in PARTS | _FRAME:
         counts.pop(name, None)
     return counts
