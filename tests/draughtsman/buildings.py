@@ -7,7 +7,7 @@ from collections.abc import Callable
 from dataclasses import replace
 from random import Random
 
-from shapely import LineString, Point, Polygon, affinity, box, union_all
+from shapely import LineString, Point, Polygon, affinity, box, remove_repeated_points, union_all
 
 from tests.draughtsman.world import Building, Draft, Facing, TrueOpening, TrueRoom, Xy, strip
 
@@ -264,8 +264,8 @@ def _bow(a: Xy, b: Xy, start: float, width: float, rise: float) -> tuple[Polygon
 
 def _add_on(draft: Draft, room: int, piece: Polygon) -> None:
     """Lets a room out through the outer wall; the wall follows."""
-    draft.rooms[room] = _first(union_all([draft.rooms[room], piece]))
-    draft.inside = _first(union_all([draft.inside, piece]))
+    draft.rooms[room] = _first(remove_repeated_points(union_all([draft.rooms[room], piece]), 1e-5))
+    draft.inside = _first(remove_repeated_points(union_all([draft.inside, piece]), 1e-5))
 
 
 def _first(shape: object) -> Polygon:

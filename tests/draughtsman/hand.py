@@ -203,7 +203,7 @@ def _circle_of(line: Line, building: Building) -> tuple[Xy, float] | None:
 
 def _arc(chords: list[Line], circle: tuple[Xy, float]) -> Arc:
     centre, radius = circle
-    along = (chords[0].a, chords[1].a, chords[-1].b)
+    along = (chords[0].a, chords[len(chords) // 2].a, chords[-1].b)
     turns = [math.degrees(math.atan2(p[1] - centre[1], p[0] - centre[0])) for p in along]
     forward = (turns[1] - turns[0]) % 360 < 180
     start, end = (turns[0], turns[2]) if forward else (turns[2], turns[0])

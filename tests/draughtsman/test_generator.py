@@ -9,7 +9,7 @@ from typing import Any
 
 import numpy as np
 import pytest
-from shapely import LineString, MultiLineString, Point, Polygon
+from shapely import LineString, MultiLineString, Point, Polygon, union_all
 
 from takeoff.drawing.read import read_drawing
 from takeoff.plan.model import Plan, Room
@@ -17,6 +17,7 @@ from takeoff.query import Query
 from tests.draughtsman.buildings import KINDS, reachable
 from tests.draughtsman.cases import make
 from tests.draughtsman.score import score
+from tests.draughtsman.strokes import Arc
 from tests.draughtsman.vices import VICES
 from tests.draughtsman.write import METRES, document_of, read_in_memory
 
@@ -53,6 +54,18 @@ def test_a_tidy_drawing_shows_every_room_but_for_its_openings(kind: str) -> None
 
 def _touches(polygon: Polygon, opening: dict[str, Any]) -> bool:
     return bool(abs(polygon.distance(Point(opening["at_m"])) - opening["wall_thickness_m"] / 2) < 0.01)
+
+
+@pytest.mark.parametrize("seed", range(25))
+def test_curved_walls_are_drawn_on_their_own_side(seed: int) -> None:
+    case = make("bow", seed)
+    arcs = [s for s in case.strokes if isinstance(s, Arc) and s.role == "wall"]
+    edge = union_all([r.polygon.boundary for r in case.buildings[0].rooms])
+    outer = case.buildings[0].outline.boundary
+    assert len(arcs) == 2
+    for arc in arcs:
+        middle = Point(arc.points(2)[1])
+        assert min(edge.distance(middle), outer.distance(middle)) < 0.002
 
 
 @pytest.mark.parametrize("vice", ["tidy", "mirrored", "extrusion down", "multilines", "arcs to splines", "exploded"])
