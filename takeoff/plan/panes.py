@@ -37,8 +37,8 @@ def panes(ends: Floats, arc: Index) -> Mask:
     if not len(straight):
         return none
     runs, _, _ = straight_runs(ends[straight], np.zeros(len(straight), dtype=np.int64))
-    bars = _crossbars(runs)
-    line, low, high = _between(ends[straight], bars)
+    bars, goes_on = _crossbars(runs)
+    line, low, high = _between(ends[straight], bars, goes_on)
     if not len(line):
         return none
     inner, faces = _told(ends[straight][line], bars[low], bars[high])
@@ -52,8 +52,10 @@ def panes(ends: Floats, arc: Index) -> Mask:
     return found
 
 
-def _crossbars(runs: Floats) -> Floats:
-    """Runs as long as walls are thick from both ends of which others leave squarely, to the same side."""
+def _crossbars(runs: Floats) -> tuple[Floats, Mask]:
+    """Runs as long as walls are thick from both ends of which others leave squarely, and whether (n, 2) they do so to
+    the left and to the right.
+    """
     way = runs[:, 2:] - runs[:, :2]
     length = np.hypot(way[:, 0], way[:, 1])
     short = np.flatnonzero((length >= THINNEST) & (length <= THICKEST))
@@ -70,11 +72,14 @@ def _crossbars(runs: Floats) -> Floats:
             out = np.einsum("ij,ij->i", runs[other, k : k + 2] - point[bar], normal[own])
             leaves[bar[square & (out > _GOES_ON)], end, 0] = True
             leaves[bar[square & (out < -_GOES_ON)], end, 1] = True
-    return runs[short[(leaves[:, 0] & leaves[:, 1]).any(axis=1)]]
+    both = leaves[:, 0] & leaves[:, 1]
+    return runs[short[both.any(axis=1)]], both[both.any(axis=1)]
 
 
-def _between(ends: Floats, bars: Floats) -> tuple[Index, Index, Index]:
-    """Lines that run from one crossbar squarely to another: their numbers, and the crossbars', lower first."""
+def _between(ends: Floats, bars: Floats, goes_on: Mask) -> tuple[Index, Index, Index]:
+    """Lines that run from one crossbar squarely to another, the wall going on beyond one: their numbers, and the
+    crossbars', lower first.
+    """
     none = np.zeros(0, dtype=np.int64)
     length = np.hypot(ends[:, 2] - ends[:, 0], ends[:, 3] - ends[:, 1])
     some = np.flatnonzero((length >= _SHORTEST) & (length <= _LONGEST))
@@ -85,11 +90,15 @@ def _between(ends: Floats, bars: Floats) -> tuple[Index, Index, Index]:
     across = bars[:, 2:] - bars[:, :2]
     across = across / np.hypot(across[:, 0], across[:, 1])[:, None]
     met: list[dict[int, int]] = []
+    onward: list[set[int]] = []
     for end in (0, 1):
         line, bar = tree.query(shapely.points(ends[some, 2 * end : 2 * end + 2]), predicate="dwithin", distance=_TOUCH)
         square = np.abs(np.einsum("ij,ij->i", unit[line], across[bar])) < 0.1
+        leftward = across[bar, 0] * unit[line, 1] - across[bar, 1] * unit[line, 0] > 0
+        leftward ^= end == 1  # the line runs away from its first end, towards its second
+        onward.append(set(line[square & goes_on[bar, np.where(leftward, 1, 0)]].tolist()))
         met.append(dict(zip(line[square].tolist(), bar[square].tolist(), strict=True)))
-    both = sorted(k for k in met[0] if k in met[1] and met[0][k] != met[1][k])
+    both = sorted(k for k in met[0] if k in met[1] and met[0][k] != met[1][k] and k in onward[0] | onward[1])
     first = np.array([met[0][k] for k in both], dtype=np.int64)
     second = np.array([met[1][k] for k in both], dtype=np.int64)
     return some[both], np.minimum(first, second), np.maximum(first, second)

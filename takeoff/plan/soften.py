@@ -29,6 +29,8 @@ __all__ = [
 
 PANEL = 0.034
 """Solids no thicker are panels, not walls, metres (common practice: cubicle boards 12-30 mm)."""
+_BACKED = 0.3
+"""A thin solid with this share of its outline against a wall's body is a layer of that wall: plaster, a lining."""
 _CUBICLE = 4.0
 """Largest cubicle, m2 (common practice: 0.8 x 1.5 m to 1.5 x 2.2 m)."""
 _SINGLE = 0.02
@@ -146,6 +148,9 @@ def _panels(arrangement: Arrangement, lines: Lines, faces: Faces, named: Mask) -
         & (faces.width <= PANEL)
         & ~_touched(arrangement, _edge_any(arrangement, lines.kind == GLASS), len(faces.area))
     )
+    body = faces.solid & ~panel
+    against = inner & (panel[left] & body[right] | panel[right] & body[left])
+    panel &= _share(arrangement, against, np.where(panel[left], left, right), len(panel)) < _BACKED
     group = components(len(panel), *(side[inner & panel[left] & panel[right]] for side in (left, right)))
     own = inner & (panel[left] ^ panel[right])
     inside = np.where(panel[left], left, right)

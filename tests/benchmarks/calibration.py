@@ -1,0 +1,87 @@
+"""Are rooms given high confidence right? `python -m tests.benchmarks.calibration [--seeds 1] [--first 100]`.
+
+Every vice and strength over generated plans (`--every 4`: one plan in four): per band of confidence the rooms
+reported, the share that is right (IoU 0.90, area within 2 %), and the share that is wrong and not asked about.
+Rooms over open or optional truth (shafts, open plans) do not count.
+"""
+
+from __future__ import annotations
+
+import argparse
+from collections import Counter
+from collections.abc import Iterator
+from typing import Any
+
+from shapely import Polygon, STRtree, make_valid, union_all
+
+from takeoff.errors import DrawingError
+from takeoff.plan.model import Plan
+from tests.draughtsman.buildings import KINDS
+from tests.draughtsman.cases import make
+from tests.draughtsman.run import kinds_of, read_case, understood
+from tests.draughtsman.score import AREA, IOU, SHAPE, shape_of
+from tests.draughtsman.vices import VICES
+from tests.draughtsman.world import OPEN_OVER
+
+BANDS = (0.0, 0.6, 0.8, 0.9, 0.95)
+"""Lower ends of the bands of confidence."""
+
+
+def judged(truth: dict[str, Any], plan: Plan) -> Iterator[tuple[float, bool, bool]]:
+    """(confidence, right, asked about) of every reported room that stands for a true one."""
+    told = [(r, union_all([make_valid(Polygon(p[0], p[1:])) for p in r["polygons"]])) for r in truth["rooms"]]
+    tree = STRtree([shape for _, shape in told])
+    asked = {ref for q in plan.queries if q.concerns in SHAPE for ref in q.about}
+    for room in plan.rooms:
+        shape = shape_of(room, plan.origin_m)
+        near = [(float(shape.intersection(told[i][1]).area), int(i)) for i in tree.query(shape)]
+        shared, best = max(near, default=(0.0, -1))
+        if best < 0 or shared <= 0.3 * shape.area:
+            yield room.confidence, False, room.ref in asked
+            continue
+        row, true = told[best]
+        if row.get("optional") or row["undrawn_m"] > OPEN_OVER:
+            continue
+        iou = shared / (shape.area + true.area - shared)
+        right = iou >= IOU and abs(room.floor_area_m2 - row["area_m2"]) <= AREA * row["area_m2"]
+        yield room.confidence, right, room.ref in asked
+
+
+def generated(seeds: int, first: int, every: int) -> Iterator[tuple[float, bool, bool]]:
+    tasks = [
+        (vice, strength, kind, seed)
+        for vice in VICES.values()
+        for strength in vice.strengths
+        for kind in kinds_of(vice, tuple(KINDS))
+        for seed in range(first, first + seeds)
+    ]
+    for vice, strength, kind, seed in tasks[::every]:
+        case = make(kind, seed, ((vice, strength),))
+        try:
+            plan = understood(read_case(case))
+        except DrawingError:
+            continue
+        yield from judged(case.truth(""), plan)
+
+
+def main() -> None:
+    parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
+    parser.add_argument("--seeds", type=int, default=1)
+    parser.add_argument("--first", type=int, default=100)
+    parser.add_argument("--every", type=int, default=1)
+    args = parser.parse_args()
+    count: Counter[tuple[int, str]] = Counter()
+    for confidence, right, asked in generated(args.seeds, args.first, args.every):
+        band = max(n for n, low in enumerate(BANDS) if confidence >= low)
+        count[band, "rooms"] += 1
+        count[band, "right"] += right
+        count[band, "silent"] += not right and not asked
+    print(f"{'confidence from':>16s} {'rooms':>7s} {'right %':>8s} {'silent %':>9s}")
+    for band, low in enumerate(BANDS):
+        rooms = max(1, count[band, "rooms"])
+        print(f"{low:16.2f} {count[band, 'rooms']:7d} {100 * count[band, 'right'] / rooms:8.2f} "
+              f"{100 * count[band, 'silent'] / rooms:9.2f}")
+
+
+if __name__ == "__main__":
+    main()
