@@ -6,10 +6,12 @@ rounded to a millionth, so that the last bits of the arithmetic do not show.
 
 from __future__ import annotations
 
-import json
 from collections import defaultdict
 from collections.abc import Callable, Iterable, Sequence
+from math import isfinite
 from typing import Any
+
+from msgspec.json import Encoder
 
 from takeoff.documents.safe_text import clean
 from takeoff.materials.model import OrderLine
@@ -32,16 +34,17 @@ def to_json(takeoff: Takeoff) -> str:
 
     The same takeoff gives the same text.
     """
-    return "{\n" + ",\n".join(f"{_text(key)}: {_lines(value)}" for key, value in as_document(takeoff).items()) + "\n}\n"
+    rows = b",\n".join(_text(key) + b": " + _lines(value) for key, value in as_document(takeoff).items())
+    return (b"{\n" + rows + b"\n}\n").decode("utf-8")
 
 
-def _lines(value: Any) -> str:
+def _lines(value: Any) -> bytes:
     if isinstance(value, list) and value:
-        return "[\n" + ",\n".join(map(_text, value)) + "\n]"
+        return b"[\n" + b",\n".join(map(_text, value)) + b"\n]"
     return _text(value)
 
 
-_text = json.JSONEncoder(ensure_ascii=False, allow_nan=False).encode
+_text = Encoder().encode
 
 
 def as_document(takeoff: Takeoff) -> Json:
@@ -80,6 +83,8 @@ def as_document(takeoff: Takeoff) -> Json:
 
 def _rounded(number: float) -> float:
     """Rounded to `DECIMALS`; minus nought is nought."""
+    if not isfinite(number):  # JSON has no word for it, and the encoder would say null
+        raise ValueError(f"{number} is no quantity")
     return round(float(number), DECIMALS) + 0.0
 
 

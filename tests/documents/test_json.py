@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import json
+import math
 import re
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -53,13 +55,22 @@ def test_queries_point_at_rooms_and_back(two_rooms: Takeoff) -> None:
 
 def test_nothing_but_rows_and_scalars_on_a_line(two_rooms: Takeoff) -> None:
     lines = to_json(two_rooms).splitlines()
-    assert sum(line.startswith('{"ref": "R') for line in lines) >= 2
+    assert sum(line.startswith('{"ref":"R') for line in lines) >= 2
 
 
 def test_hostile_names_are_written_as_text(two_rooms: Takeoff) -> None:
     text = to_json(building.with_names(two_rooms, "\udcff\x00", "a\u2028b"))
     text.encode("utf-8")
     assert json.loads(text)["rooms"][0]["name"] == "\ufffd\ufffd"
+
+
+@pytest.mark.parametrize("number", [math.nan, math.inf])
+def test_what_is_no_number_is_refused(two_rooms: Takeoff, number: float) -> None:
+    """JSON (RFC 8259, section 6) has no word for it; nothing may be written in its place."""
+    first, *others = two_rooms.measured.rooms
+    measured = replace(two_rooms.measured, rooms=(replace(first, ceiling_m2=number), *others))
+    with pytest.raises(ValueError, match="no quantity"):
+        to_json(replace(two_rooms, measured=measured))
 
 
 def test_same_takeoff_same_text(two_rooms: Takeoff) -> None:
