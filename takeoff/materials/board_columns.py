@@ -30,6 +30,8 @@ MOST_STRIPS = 10
 MORE_COLUMNS = 2
 """Columns beyond the fewest that are tried on walls, so that off-cuts of any width can start one."""
 NEARLY = 0.5
+FITS_MM = 0.01
+"""Nothing longer than a sheet by more than this is cut from it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -197,7 +199,7 @@ class _Search:
         left = lo > 0 and part.x0 <= lo + NEARLY and not spec.cut_edge_joints
         right = hi < self.face.width and part.x1 >= hi - NEARLY and not spec.cut_edge_joints
         longest = max((s.length for s in spec.sizes if self._serves(s.width, part.width, left and right)), default=0.0)
-        if not longest or longest < part.length <= spec.longest:
+        if not longest or longest + FITS_MM < part.length <= spec.longest + FITS_MM:
             return inf
         length = min(part.length, longest)
         loss = self.stack.quick_loss(part.width, length, left, right) * part.length / length

@@ -20,6 +20,8 @@ from takeoff.materials.board_rules import BoardSpec
 __all__ = ["Ends", "Row", "end_choices", "end_faults", "rows_of", "stagger_faults"]
 
 NEARLY = 0.5
+FITS_MM = 0.01
+"""Nothing longer than a sheet by more than this is cut from it."""
 MOST_WAYS = 12
 """Ways to joint one part that are weighed."""
 MOST_CHOICES = 3
@@ -39,7 +41,7 @@ class Row:
 
     @property
     def jointed(self) -> bool:
-        return self.part.length > self.longest + NEARLY
+        return self.part.length > self.longest + FITS_MM
 
 
 @dataclass(frozen=True, slots=True)
@@ -139,14 +141,14 @@ class _Search:
         if centres:
             starts = {n % centres for n in whole} | {(total - n) % centres for n in whole}
             firsts |= {floor((f - at) / centres) * centres + at for f in whole for at in starts}
-        return sorted({round(f, 1) for f in firsts if self._shortest() <= f <= row.longest})
+        return sorted({round(f, 2) for f in firsts if self._shortest() <= f <= row.longest})
 
     def _shortest(self) -> float:
         return max(self.spec.smallest_length, 300.0)
 
     def ways(self, row: Row) -> list[tuple[tuple[float, ...], float]]:
         """(end joints, cost) of the best ways to joint a row with the fewest pieces."""
-        fewest = ceil((row.part.length - NEARLY) / row.longest)
+        fewest = ceil((row.part.length - FITS_MM) / row.longest)
         for pieces in range(fewest, fewest + 3):
             found = dict.fromkeys(self._split(row, pieces))
             if found:
@@ -161,8 +163,8 @@ class _Search:
                 joints = [row.part.y0 + first + n * self._inner(inner) for n in range(pieces - 1)]
                 ends = (row.part.y0, *joints, row.part.y1)
                 lengths = [b - a for a, b in pairwise(ends)]
-                if min(lengths) >= self._shortest() - NEARLY and max(lengths) <= row.longest + NEARLY:
-                    yield tuple(round(j, 1) for j in joints)
+                if min(lengths) >= self._shortest() - NEARLY and max(lengths) <= row.longest + FITS_MM:
+                    yield tuple(round(j, 3) for j in joints)
 
     def _inner(self, length: float) -> float:
         """A sheet between two joists: cut back to whole centres."""

@@ -37,6 +37,8 @@ def lay_anew(
 
     `choices` by surface. The rest of the sheets that they were cut from is cut anew as well.
     """
+    if not choices:
+        return stack, choices
     draw = Random(SEED)
     best = (stack, choices)
     slack = SLACK_M2 * stack.spec.cost_per_m2

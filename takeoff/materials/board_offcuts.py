@@ -23,6 +23,8 @@ from takeoff.materials.board_rules import BoardSpec, Size
 __all__ = ["Blank", "Cut", "OffCut", "Rect", "Stack", "Worth"]
 
 NEARLY = 0.02
+MOST_OFF_CUTS = 150
+"""No site keeps more at hand; the least useful are thrown away."""
 SAME_ROOM_M2 = 0.005
 """In favour of an off-cut that need not be carried to another room, in m2 of board."""
 Rect = tuple[float, float, float, float]
@@ -332,7 +334,7 @@ class Stack:
     ) -> None:
         kerf, x1, top = self.spec.kerf, x + width, off.y0 + length
         ripped = way.ripped or floor is not None
-        strip_top = off.y1 if ripped else top
+        strip_top = off.y1 if ripped else min(top, off.y1)
         if way.at_left:
             self._keep(off.sheet, room, x1 + kerf, off.y0, off.x1, strip_top, False, off.right)
         else:
@@ -364,6 +366,8 @@ class Stack:
             as_long = y0 <= NEARLY and y1 >= size.length - spec.length_tolerance - NEARLY
             more = (spec.width_tolerance if as_wide else 0.0, spec.length_tolerance if as_long else 0.0)
             self.off_cuts.append(OffCut(sheet, x0, y0, x1, y1, left, right, worth, room, *more, floor))
+            if len(self.off_cuts) > MOST_OFF_CUTS:
+                self.off_cuts.remove(min(self.off_cuts, key=lambda off: off.worth))
         return worth
 
     def _notches(

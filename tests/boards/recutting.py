@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from itertools import pairwise
+from math import atan2, cos, dist, sin
 
 import shapely
 from shapely import Polygon, box
@@ -71,7 +73,7 @@ def _check_sheet(layout: BoardLayout, number: int) -> None:
 
 
 def _check_same_shape(fixed: Polygon, in_sheet: Polygon, layout: BoardLayout, ref: str) -> None:
-    """The piece in the sheet is the piece on the wall: turned and moved, never mirrored (mirrored on a ceiling's plan)."""
+    """What is cut is what is fixed: turned and moved, never mirrored. A ceiling's plan is seen from above: mirrored."""
     metres = affine_transform(in_sheet, [1e-3, 0, 0, 1e-3, 0, 0])
     assert abs(metres.area - fixed.area) < SLACK_M2
     kind = next(laid.kind for laid in layout.surfaces.values() if any(p.ref == ref for p in laid.pieces))
@@ -82,7 +84,7 @@ def _check_same_shape(fixed: Polygon, in_sheet: Polygon, layout: BoardLayout, re
     angles = _directions(metres)
     own = _directions(fixed)
     for turn in [a - own[0] for a in angles]:
-        c, s = turn_matrix(turn)
+        c, s = cos(turn), sin(turn)
         turned = affine_transform(fixed, [c, -s, s, c, u - (c * x - s * y), v - (s * x + c * y)])
         if turned.symmetric_difference(metres).area < 10 * SLACK_M2:
             return
@@ -90,15 +92,7 @@ def _check_same_shape(fixed: Polygon, in_sheet: Polygon, layout: BoardLayout, re
 
 
 def _directions(shape: Polygon) -> list[float]:
-    from math import atan2, dist
-
-    points = list(shape.exterior.coords)
-    sides = sorted(zip(points, points[1:], strict=False), key=lambda s: -round(dist(*s), 4))
+    """Directions of the longest sides."""
+    sides = sorted(pairwise(shape.exterior.coords), key=lambda s: -round(dist(*s), 4))
     longest = dist(*sides[0])
     return [atan2(b[1] - a[1], b[0] - a[0]) for a, b in sides if dist(a, b) > longest - 2e-4]
-
-
-def turn_matrix(angle: float) -> tuple[float, float]:
-    from math import cos, sin
-
-    return cos(angle), sin(angle)

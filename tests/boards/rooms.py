@@ -25,7 +25,7 @@ def surface(
     net = shape
     for hole in holes:
         net = net.difference(Polygon(ring(hole)))
-    x0, y0, x1, y1 = shape.bounds
+    x0, _, x1, _ = shape.bounds
     return Surface(
         ref=ref,
         room=ref.split("-")[0],
@@ -60,7 +60,9 @@ def gable(ref: str, length: float, eaves: float, ridge: float, *holes: Box) -> S
 
 def room(ref: str, length: float, width: float, height: float, *holes: Box) -> list[Surface]:
     """Four walls and a ceiling; `holes` are in the first wall."""
-    walls = [wall(f"{ref}-W{n}", side, height, *(holes if n == 1 else ())) for n, side in enumerate((length, width) * 2, 1)]
+    walls = [
+        wall(f"{ref}-W{n}", side, height, *(holes if n == 1 else ())) for n, side in enumerate((length, width) * 2, 1)
+    ]
     return [*walls, ceiling(f"{ref}-C1", length, width)]
 
 
@@ -81,5 +83,7 @@ def house() -> list[Surface]:
     surfaces.append(wall("R8-W2", 3.2, 5.1, (0.2, 0.0, 1.04, 2.04), (1.6, 2.9, 2.4, 5.0)))
     shape = ((0, 0), (5.0, 0), (5.0, 2.2), (2.4, 2.2), (2.4, 3.9), (0, 3.9))
     surfaces.append(surface("R8-C1", shape, ((1.0, 2.6, 1.6, 3.4),), kind="ceiling"))
-    surfaces += [reveal(f"R5-W1-W1-{part}", length, 0.15) for part, length in (("head", 1.2), ("left", 1.2), ("right", 1.2))]
+    surfaces += [
+        reveal(f"R5-W1-W1-{part}", length, 0.15) for part, length in (("head", 1.2), ("left", 1.2), ("right", 1.2))
+    ]
     return surfaces

@@ -1,0 +1,113 @@
+"""The bounds against small cases worked out by hand and against an independent exact packing (OR-Tools CP-SAT)."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import replace
+from itertools import product
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from takeoff.job import job_from
+from takeoff.materials.board_bound import best_scale, bound_of_pieces
+from takeoff.materials.board_offcuts import Blank, Stack, Worth
+from takeoff.materials.board_patterns import recut
+from takeoff.materials.boards import board_spec, lay_boards
+
+from .rooms import ceiling, wall
+
+WHOLE = ((2400.0, 1200.0),)
+
+
+def exact(sizes: list[tuple[int, int]], sheet: tuple[int, int], kerf: int) -> int:
+    """The fewest sheets (width, length) that rectangles can be cut from, in any way at all, a saw cut between two."""
+    from ortools.sat.python import cp_model
+
+    for sheets in range(1, len(sizes) + 1):
+        model = cp_model.CpModel()
+        across, along = [], []
+        for n, (width, length) in enumerate(sizes):
+            number = model.new_int_var(0, sheets - 1, f"s{n}")
+            x = model.new_int_var(0, sheet[0] - width, f"x{n}")
+            y = model.new_int_var(0, sheet[1] - length, f"y{n}")
+            place = model.new_int_var(0, sheets * (sheet[0] + kerf), f"p{n}")
+            model.add(place == x + number * (sheet[0] + kerf))
+            across.append(model.new_fixed_size_interval_var(place, width + kerf, f"i{n}"))
+            along.append(model.new_fixed_size_interval_var(y, length + kerf, f"j{n}"))
+        model.add_no_overlap_2d(across, along)
+        solver = cp_model.CpSolver()
+        solver.parameters.num_workers = 1
+        if solver.solve(model) in (cp_model.OPTIMAL, cp_model.FEASIBLE):
+            return sheets
+    raise AssertionError("one sheet each is always enough")
+
+
+pieces = st.lists(st.tuples(st.integers(160, 1200), st.integers(160, 2400)), min_size=1, max_size=6)
+
+
+@given(pieces, st.sampled_from([0, 3]))
+@settings(max_examples=40, deadline=None)
+def test_no_cutting_goes_below_the_bound_nor_ours_below_the_exact_one(sizes: list[tuple[int, int]], kerf: int) -> None:
+    """Sheets without tolerance, pieces without factory edges, so that the exact packing has the same task."""
+    rules = board_spec("board", 12.5, "dabs", job_from({"boards": {"kerf_mm": kerf}}), WHOLE)
+    rules = replace(rules, width_tolerance=0.0, length_tolerance=0.0)
+    blanks = [Blank(str(n), "R1", float(w), float(h), False, False) for n, (w, h) in enumerate(sizes)]
+    least = exact(sizes, (1200, 2400), kerf) * 2.88
+    assert bound_of_pieces(blanks, rules) <= least + 1e-6
+    stack = Stack(rules, Worth(rules, 1800.0))
+    for blank in sorted(blanks, key=lambda b: -b.width * b.length):
+        stack.place(blank)
+    assert recut(stack, blanks).cost >= least - 1e-6
+
+
+@given(
+    st.dictionaries(st.integers(200, 2900), st.integers(1, 9).map(float), min_size=1, max_size=4),
+    st.sampled_from([0.0, 500.0]),
+)
+@settings(max_examples=40, deadline=None)
+def test_a_scale_holds_for_every_filling(wanted: Mapping[int, float], loose: float) -> None:
+    """Every set of lengths that fits a sheet, listed one by one, counts no more than the sheet."""
+    sheets, kerf, tolerance = (2400.0, 3000.0), 3, 5
+    scale = best_scale(wanted, sheets, kerf, tolerance, loose * 1000, 150.0)
+    lengths = sorted(wanted)
+    for sheet in sheets:
+        room = int(sheet) - tolerance + kerf
+        for counts in product(*(range(room // (n + kerf) + 1) for n in lengths)):
+            used = sum(c * (n + kerf) for c, n in zip(counts, lengths, strict=True))
+            if used > room:
+                continue
+            rest = room - kerf - used
+            value = sum(c * scale.at(n) for c, n in zip(counts, lengths, strict=True))
+            value += scale.rate * rest if rest >= 150 else 0.0
+            assert value <= sheet * (1 + 1e-6)
+    assert all(scale.at(n) <= min(s for s in sheets if s >= n) + 1e-6 for n in lengths)
+
+
+def test_two_pieces_over_half_a_sheet_wide_take_two_sheets() -> None:
+    """By area 700 x 2400 twice is 3.36 m2; no sheet 1200 wide yields both."""
+    rules = board_spec("board", 12.5, "dabs", job_from({}), WHOLE)
+    blanks = [Blank(str(n), "R1", 700.0, 2400.0, False, True) for n in range(2)]
+    assert bound_of_pieces(blanks, rules) == pytest.approx(5.76)
+
+
+def test_a_low_wall_counts_the_sheet_that_spans_it() -> None:
+    """2.35 m high from 2.4 m sheets: 4.8 m of wall take 4.8 x 2.4, whatever the joints."""
+    layout = lay_boards([wall("R1-W1", 4.8, 2.35)], board_spec("board", 12.5, "dabs", job_from({}), WHOLE))
+    assert layout.strips_m2 == pytest.approx(4.8 * 2.4)
+    assert layout.bought_m2 == pytest.approx(4 * 2.88)
+
+
+def test_a_door_counts_as_board_because_no_joint_goes_beside_it() -> None:
+    """3.6 m of wall with a door of 0.84 m in it: pieces over the door reach beside it, so 3.6 x 2.4 m are taken."""
+    door = wall("R1-W1", 3.6, 2.4, (1.5, 0.0, 2.34, 2.04))
+    layout = lay_boards([door], board_spec("board", 12.5, "dabs", job_from({}), WHOLE))
+    assert layout.strips_m2 == pytest.approx(3.6 * 2.4)
+    assert layout.net_m2 == pytest.approx(3.6 * 2.4 - 0.84 * 2.04)
+
+
+def test_a_run_longer_than_any_sheet_counts_its_own_length() -> None:
+    layout = lay_boards([ceiling("R1-C1", 5.1, 2.4)], board_spec("board", 12.5, "dabs", job_from({}), WHOLE))
+    assert layout.strips_m2 == pytest.approx(5.1 * 2.4, rel=0.01)
+    assert layout.strips_m2 <= layout.bought_m2
