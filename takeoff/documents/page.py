@@ -204,9 +204,9 @@ def _strokes(ends: npt.NDArray[np.float64], to: str, along: str) -> str:
     half as much to write. All numbers are written in one go, which is several times as fast as line by line.
     """
     steps = np.rint(ends / FINE).astype(np.int64)
-    steps = steps[(steps[:, :2] != steps[:, 2:]).any(axis=1)]
+    steps = steps[(steps[:, 0] != steps[:, 2]) | (steps[:, 1] != steps[:, 3])]
     new = np.ones(len(steps), np.bool_)
-    new[1:] = (steps[1:, :2] != steps[:-1, 2:]).any(axis=1)
+    new[1:] = (steps[1:, 0] != steps[:-1, 2]) | (steps[1:, 1] != steps[:-1, 3])
     written = np.ones(steps.shape, np.bool_)
     written[:, :2] = new[:, None]
     return "".join([to + along if moved else along for moved in new.tolist()]) % tuple(steps[written].tolist())

@@ -35,8 +35,8 @@ class View:
 
     def point(self, at: tuple[float, float]) -> tuple[float, float]:
         """One plan point on the page."""
-        x, y = self.points(np.array([at]))[0]
-        return float(x), float(y)
+        (x0, y0), (x1, y1), k = self.centre, self.middle, self.points_per_m
+        return (float(at[0]) - x0) * k + x1, (float(at[1]) - y0) * k + y1
 
     def ends(self, metres: Floats) -> Floats:
         """(n, 4) segments in plan metres as page points, those outside the view left out."""

@@ -239,6 +239,7 @@ def put(sheet: BulkSheet, row: int, column: int, cell: Cell, style: _ColumnStyle
         sheet.write_number(row, column, cell, style.given)
 
 
+_STARTS = frozenset(FORMULA_STARTS)
 _Numbers = tuple[int, int, int, int]
 """Numbers in the file of a column's four looks: fixed, given, quoted, link."""
 
@@ -249,7 +250,7 @@ def _rendered(sheet: BulkSheet, at: str, cell: Cell, style: _Numbers) -> str:
     if isinstance(cell, str):
         if not cell:
             return sheet.blank(at, given)
-        return sheet.text(at, cell, quoted if cell[0] in FORMULA_STARTS else given)
+        return sheet.text(at, cell, quoted if cell[0] in _STARTS else given)
     if isinstance(cell, Live):
         return sheet.formula(at, cell.formula, cell.value, fixed)
     if isinstance(cell, Link):
@@ -273,7 +274,8 @@ def put_table(
     body = list(rows) or [[""] * len(columns)]
     put_headings(sheet, styles, columns, header)
     drawn = [
-        (xl_col_to_name(n), look.numbers(), column) for n, (look, column) in enumerate(zip(looks, columns, strict=True))
+        (xl_col_to_name(n), look.numbers(), 0.0 if column.number else column.width)
+        for n, (look, column) in enumerate(zip(looks, columns, strict=True))
     ]
     sheet.add_rows(
         header + 1, len(columns), (_row(sheet, row, cells, drawn) for row, cells in enumerate(body, header + 1))
@@ -296,14 +298,16 @@ def put_table(
     return last + 1
 
 
-def _row(sheet: BulkSheet, row: int, cells: Sequence[Cell], columns: Sequence[tuple[str, _Numbers, Column]]) -> str:
-    """One row of a table, finished, as high as its longest text needs."""
+def _row(sheet: BulkSheet, row: int, cells: Sequence[Cell], columns: Sequence[tuple[str, _Numbers, float]]) -> str:
+    """One row of a table, finished, as high as its longest text needs: `columns` are letter, look and the width that
+    texts are wrapped at, 0 where they are not."""
     lines, below, finished = 1, row + 1, []
-    for cell, (letter, look, column) in zip(cells, columns, strict=True):
+    for cell, (letter, look, width) in zip(cells, columns, strict=True):
         finished.append(_rendered(sheet, f"{letter}{below}", cell, look))
-        text = cell.text if isinstance(cell, Link) else cell
-        if isinstance(text, str) and not column.number and (len(text) > column.width or "\n" in text):
-            lines = max(lines, _lines(text, column.width))
+        if width and isinstance(cell, (str, Link)):
+            text = cell if isinstance(cell, str) else cell.text
+            if len(text) > width or "\n" in text:
+                lines = max(lines, _lines(text, width))
     return sheet.row(row, finished, lines * LINE_POINTS if lines > 1 else None)
 
 
