@@ -9,7 +9,7 @@ from typing import Any
 import ezdxf
 import numpy as np
 import pytest
-from conftest import corpus
+from tests.drawing.conftest import corpus
 from hypothesis import given, settings
 from hypothesis import strategies as st
 

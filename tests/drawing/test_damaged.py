@@ -14,7 +14,7 @@ from typing import Any
 
 import numpy as np
 import pytest
-from conftest import corpus
+from tests.drawing.conftest import corpus
 
 from takeoff.drawing.model import Drawing
 from takeoff.drawing.read import read_drawing

@@ -14,7 +14,7 @@ import ezdxf
 import numpy as np
 import pytest
 import shapely
-from conftest import corpus
+from tests.drawing.conftest import corpus
 from ezdxf.path import make_path
 
 from takeoff.drawing.model import Drawing, in_metres

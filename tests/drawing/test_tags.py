@@ -9,7 +9,7 @@ from typing import Any
 
 import ezdxf
 import pytest
-from conftest import corpus
+from tests.drawing.conftest import corpus
 from ezdxf.filemanagement import dxf_file_info
 from ezdxf.lldxf.tagger import ascii_tags_loader, tag_compiler
 from hypothesis import given, settings

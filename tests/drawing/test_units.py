@@ -13,7 +13,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from conftest import corpus
+from tests.drawing.conftest import corpus
 
 from takeoff.drawing.model import in_metres
 from takeoff.drawing.read import read_drawing
