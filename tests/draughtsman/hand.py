@@ -18,6 +18,8 @@ from tests.draughtsman.world import Building, TrueOpening, Xy, lines_of, spot, s
 LEAF = 0.04
 """Thickness of a door leaf drawn with two lines, metres."""
 LINING = 0.03
+PAIR = 0.9
+"""Narrower doors have a single leaf even where pairs are drawn (common practice: leaves of 450 mm and more)."""
 _ON_CIRCLE = 1e-4
 """How far from a circle a chord's end may lie, metres: mitred corners of chords differ by less."""
 
@@ -304,7 +306,7 @@ def _door(o: TrueOpening, manner: Manner) -> list[Part]:
         return [*frame, *linings, *_leaf(LINING, t / 2, w - 2 * LINING, manner)]
     if manner.door == "rectangle":
         return frame or [_box("door", 0, -t / 2, w, t)]
-    if manner.door == "double":
+    if manner.door == "double" and w > PAIR:
         return [*frame, *_leaf(0, t / 2, w / 2, manner), *_leaf(w, t / 2, w / 2, manner, left=True)]
     if manner.door == "sliding":
         return [*frame, _box("door", 0, -0.04, w * 0.55, 0.04), _box("door", w * 0.45, 0.0, w * 0.55, 0.04)]
