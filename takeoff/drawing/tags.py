@@ -25,12 +25,9 @@ PASSED_OVER = frozenset({
     "ACAD_EVALUATION_GRAPH", "CELLSTYLEMAP", "DIMASSOC", "IDBUFFER", "SCALE", "SORTENTSTABLE", "VISUALSTYLE", "XRECORD",
 })  # fmt: skip
 """Objects (DXF reference, OBJECTS section) that hold nothing drawn; they can be half of a file."""
-_THUMBNAIL = re.compile(
-    rb"SECTION[ \t]*\r?\n[ \t]*2[ \t]*\r?\n[ \t]*THUMBNAILIMAGE\s.*?"
-    rb"\n[ \t]*0[ \t]*\r?\n[ \t]*ENDSEC[ \t]*\r?\n[ \t]*0[ \t]*\r?\n",
-    re.DOTALL,
-)
-"""From the section's name to the group code 0 after its end."""
+_THUMBNAIL = re.compile(rb"SECTION[ \t]*\r?\n[ \t]*2[ \t]*\r?\n[ \t]*THUMBNAILIMAGE\s")
+_ENDSEC = re.compile(rb"ENDSEC[ \t]*\r?\n[ \t]*0[ \t]*\r?\n")
+"""The end of a section and the group code 0 of what follows."""
 _COMMENT = 999
 _Pair = tuple[str, str]
 _END: _Pair = ("", "")
@@ -82,9 +79,15 @@ def text_document(data: bytes) -> Document:
     """The document in the text DXF `data`. Raises an exception of any class for whatever is not as it should be."""
     if not is_dxf_stream(_lines(data, "utf-8", "ignore")):
         raise ValueError("no DXF")
-    data = _THUMBNAIL.sub(b"", data)
     encoding = dxf_stream_info(_lines(data, "utf-8", "ignore")).encoding
-    return Document.from_tags(compiled_tags(_lines(data, encoding, "surrogateescape")))
+    return Document.from_tags(compiled_tags(_lines(_without_thumbnail(data), encoding, "surrogateescape")))
+
+
+def _without_thumbnail(data: bytes) -> bytes:
+    """`data` without the section that holds its picture."""
+    start = _THUMBNAIL.search(data)
+    end = _ENDSEC.search(data, start.end()) if start else None
+    return data[: start.start()] + data[end.end() :] if start and end else data
 
 
 def _lines(data: bytes, encoding: str, errors: str) -> TextIO:
