@@ -9,12 +9,12 @@ from typing import Any
 import ezdxf
 import numpy as np
 import pytest
-from tests.drawing.conftest import corpus
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from takeoff.drawing.model import Drawing
 from takeoff.drawing.read import read_drawing
+from tests.drawing.conftest import corpus
 
 
 def exploded(entities: Any) -> Iterator[Any]:

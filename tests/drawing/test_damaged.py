@@ -14,11 +14,11 @@ from typing import Any
 
 import numpy as np
 import pytest
-from tests.drawing.conftest import corpus
 
 from takeoff.drawing.model import Drawing
 from takeoff.drawing.read import read_drawing
 from takeoff.errors import DrawingError
+from tests.drawing.conftest import corpus
 
 Make = Callable[..., Path]
 

@@ -14,11 +14,11 @@ import ezdxf
 import numpy as np
 import pytest
 import shapely
-from tests.drawing.conftest import corpus
 from ezdxf.path import make_path
 
 from takeoff.drawing.model import Drawing, in_metres
 from takeoff.drawing.read import read_drawing
+from tests.drawing.conftest import corpus
 
 Make = Callable[..., Path]
 DOWN = {"extrusion": (0, 0, -1)}

@@ -9,13 +9,13 @@ from typing import Any
 
 import ezdxf
 import pytest
-from tests.drawing.conftest import corpus
 from ezdxf.filemanagement import dxf_file_info
 from ezdxf.lldxf.tagger import ascii_tags_loader, tag_compiler
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from takeoff.drawing.tags import PASSED_OVER, compiled_tags, text_document
+from tests.drawing.conftest import corpus
 
 Make = Callable[..., Path]
 FILES = corpus("drawn/*.dxf") + corpus("bim/*.dxf")

@@ -13,11 +13,11 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from tests.drawing.conftest import corpus
 
 from takeoff.drawing.model import in_metres
 from takeoff.drawing.read import read_drawing
 from takeoff.drawing.units import METRES, settle_unit
+from tests.drawing.conftest import corpus
 
 Make = Callable[..., Path]
 
