@@ -103,14 +103,13 @@ def _layer(body: BaseGeometry, depth: float, gone: BaseGeometry) -> list[Stroke]
 def _pieces(building: Building, crossed: bool) -> list[Stroke]:
     """Each straight length of wall as an outline of its own, cut at openings."""
     half = building.outer_thick / 2
-    around = [LineString(pair) for r in _rings(building.inside.buffer(half, join_style="mitre")) for pair in pairwise(
-        r.coords)]
+    rings = _rings(building.inside.buffer(half, join_style="mitre"))
+    runs = [*((r, building.outer_thick) for r in rings), *building.runs]
     body = building.body()
     taken: list[BaseGeometry] = []
     strokes: list[Stroke] = []
-    for line, thick in [*((a, building.outer_thick) for a in around), *building.runs]:
-        over = thick / 2 if thick == building.outer_thick else 0.02 if crossed else 0.0
-        piece = strip(*line.coords[:2], thick, over).intersection(body).difference(cuts(building))
+    for a, b, thick in [(a, b, t) for line, t in runs for a, b in pairwise(line.coords)]:
+        piece = strip(a, b, thick, thick / 2).intersection(body).difference(cuts(building))
         if not crossed:
             piece = piece.difference(union_all(taken)) if taken else piece
             taken.append(piece.buffer(1e-6))
