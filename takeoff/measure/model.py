@@ -9,6 +9,7 @@ Terms:
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 
 from takeoff.query import Query
 
@@ -130,3 +131,8 @@ class Measured:
     edges: tuple[Edge, ...]
     quantities: tuple[Quantity, ...]
     queries: tuple[Query, ...] = ()
+
+    @cached_property
+    def by_room(self) -> dict[str, RoomMeasure]:
+        """The totals of each room by its ref."""
+        return {room.room: room for room in self.rooms}

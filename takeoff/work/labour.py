@@ -135,7 +135,7 @@ def operation(
 
 def room_factors(room: Room, task: Task, measured: Measured, job: Job) -> list[Factor]:
     """What slows `task` down in `room`, each with its reason in plain words."""
-    totals = next((m for m in measured.rooms if m.room == room.ref), None)
+    totals = measured.by_room.get(room.ref)
     wall_m2 = totals.wall_gross_m2 if totals else 0.0
     high = totals.height_m if totals else 0.0
     count = len({ref for side in room.sides for ref in side.openings})
