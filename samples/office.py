@@ -13,11 +13,12 @@ from dataclasses import dataclass
 from itertools import pairwise
 from pathlib import Path
 
-import ezdxf
 from ezdxf import units
+from ezdxf._options import options
 from ezdxf.document import Drawing
 from ezdxf.enums import MTextEntityAlignment, TextEntityAlignment
-from ezdxf.layouts import BaseLayout
+from ezdxf.filemanagement import new
+from ezdxf.layouts.base import BaseLayout
 from shapely import Polygon
 from shapely.geometry.base import BaseGeometry
 from shapely.geometry.polygon import orient
@@ -46,10 +47,10 @@ class Sheet:
         self.scale = scale
         """Millimetres of building per millimetre of paper: 50 for 1:50."""
         self.styles = styles
-        ezdxf.options.write_fixed_meta_data_for_testing = True  # same dates and GUIDs in every run
-        self.doc: Drawing = ezdxf.new(version, setup=["linetypes"])
+        options.write_fixed_meta_data_for_testing = True  # same dates and GUIDs in every run
+        self.doc: Drawing = new(version, setup=["linetypes"])
         self.doc.units = {"mm": units.MM, "m": units.M}[unit]
-        self.msp = self.doc.modelspace()
+        self.msp: BaseLayout = self.doc.modelspace()
         self.doc.header["$LTSCALE"] = 10 * scale * self.u
         for style in {s.name: s for s in styles.values()}.values():
             self.doc.layers.add(style.name, color=style.colour, linetype=style.linetype, lineweight=style.weight)

@@ -127,8 +127,8 @@ def room_tags(sheet: Sheet) -> None:
     block = sheet.doc.blocks.new("ROOM-TAG")
     style = sheet.layer("room") | {"style": "OFFICE"}
     sheet.box("room", -250, 90, 500, 230, on=block)
-    for tag, y, height in (("NUMBER", 140, 120), ("NAME", -90, 150), ("AREA", -300, 120), ("CEILING", -500, 120)):
-        block.add_attdef(tag, (0, y), height=height, dxfattribs=style).set_placement(
+    for tag, y, tall in (("NUMBER", 140, 120), ("NAME", -90, 150), ("AREA", -300, 120), ("CEILING", -500, 120)):
+        block.add_attdef(tag, (0, y), height=tall, dxfattribs=style).set_placement(
             (0, y), align=TextEntityAlignment.CENTER)
     for number, name, area, height, at in (
         ("01", "PORCH", "2.0", "2.30", (4650, -800)), ("02", "HALL", "9.1", "2.70", (3900, 2500)),

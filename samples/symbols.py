@@ -6,7 +6,7 @@ import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 
-from ezdxf.layouts import BlockLayout
+from ezdxf.layouts.blocklayout import BlockLayout
 from office import Point, Sheet
 from shapely import Polygon, union_all
 from shapely.geometry.base import BaseGeometry

@@ -15,6 +15,13 @@ import subprocess
 import sys
 import time
 
+from takeoff.drawing.model import Drawing, in_metres
+from takeoff.drawing.units import settle_unit
+from takeoff.job import Job
+from takeoff.measure.rooms import measure
+from takeoff.plan.model import Plan
+from takeoff.plan.understand import understand
+
 SIZES = (100, 400, 1600, 6000, 20000)
 TIME_LIMIT, MEMORY_LIMIT = 1.2, 1.0
 """Exponents of the number of rooms that the project promises not to exceed."""
@@ -25,28 +32,24 @@ _LARGE = 1000
 
 def one(rooms: int) -> dict[str, float]:
     """Seconds of processor time and megabytes over what is held before understanding begins, for one size."""
-    from takeoff.drawing.model import in_metres
-    from takeoff.drawing.units import settle_unit
-    from takeoff.job import Job
-    from takeoff.measure.rooms import measure
-    from takeoff.plan.understand import understand
     from tests.draughtsman.blocks import block_of_flats
 
     small, _ = block_of_flats(20)
-    _through(small, settle_unit, in_metres, understand, measure, Job())  # imports and caches are paid for
+    _through(small)  # imports and caches are paid for
     drawing, drawn = block_of_flats(rooms)
     before = _peak_mb()
     start = time.process_time()
-    plan = _through(drawing, settle_unit, in_metres, understand, measure, Job())
+    plan = _through(drawing)
     seconds = time.process_time() - start
     return {"rooms": drawn, "found": len(plan.rooms), "segments": len(drawing.segments.ends), "seconds": seconds,
             "mb": _peak_mb() - before, "queries": len(plan.queries)}
 
 
-def _through(drawing, settle_unit, in_metres, understand, measure, job):  # type: ignore[no-untyped-def]
+def _through(drawing: Drawing) -> Plan:
+    """Unit, plan and measures of one drawing."""
     unit = settle_unit(drawing, None)
-    plan = understand(in_metres(drawing, unit.metres_per_unit), unit, job)
-    measure(plan, job)
+    plan = understand(in_metres(drawing, unit.metres_per_unit), unit, Job())
+    measure(plan, Job())
     return plan
 
 

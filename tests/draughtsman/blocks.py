@@ -57,7 +57,7 @@ def tiled(one: Drawing, steps: list[tuple[float, float]]) -> Drawing:
     k, n = len(steps), len(one.entities)
     by = np.array(steps)
 
-    def rows(index: np.ndarray, size: int) -> np.ndarray:  # type: ignore[type-arg]
+    def rows(index: np.ndarray, size: int) -> np.ndarray:
         shifted = index[None, :] + size * np.arange(k, dtype=np.int32)[:, None]
         return np.where(index[None, :] < 0, index[None, :], shifted).reshape(-1).astype(np.int32)
 

@@ -81,7 +81,7 @@ def test_memory_and_file_give_the_same_drawing(vice: str, tmp_path: Path) -> Non
     assert len(in_memory.regions) == len(on_file.regions)
 
 
-def _sorted(ends: np.ndarray) -> np.ndarray:  # type: ignore[type-arg]
+def _sorted(ends: np.ndarray) -> np.ndarray:
     rounded = np.round(ends, 5)
     return ends[np.lexsort(rounded.T)]
 

@@ -16,12 +16,13 @@ from tests.draughtsman.score import Score
 from tests.draughtsman.vices import VICES
 
 EVERY = (*KINDS, "three storeys")
+Row = tuple[str, float]
 ROWS = [(v.name, s) for v in VICES.values() for s in v.strengths]
 PLANS = 4
 """Plans a row, thirty to seventy rooms."""
 RIGHT = 0.95
 """Least share of rooms right, but for the rows below."""
-HARD_RIGHT = {
+HARD_RIGHT: dict[Row, float] = {
     ("ends missed", 15): 0.90,
     ("ends missed", 30): 0.85,
     ("lines lost", 1): 0.75,
@@ -31,11 +32,12 @@ HARD_RIGHT = {
     ("texts strewn in", 10): 0.90,
     ("leaf over the wall", 1): 0.80,
     ("layered walls", 1): 0.80,
+    ("walls one by one", 2): 0.90,
     ("all at once", 1): 0.85,
     ("all at once", 3): 0.15,
 }
 """What cannot be told from the lines alone, or not yet: then it must at least be asked."""
-MAY_BE_SILENT = {
+MAY_BE_SILENT: dict[Row, int] = {
     ("ends missed", 15): 1,
     ("split", 25): 1,
     ("furniture on the walls' layer", 5): 4,
@@ -46,10 +48,10 @@ MAY_BE_SILENT = {
     ("all at once", 3): 8,
 }
 """Rooms silently wrong, known and counted: each is a defect, none may be added."""
-MAY_BE_FALSE = {("all at once", 3): 2}
+MAY_BE_FALSE: dict[Row, int] = {("all at once", 3): 2}
 ALARMS = 0.08
 OPENINGS = 0.95
-HARD_OPENINGS = {
+HARD_OPENINGS: dict[Row, float] = {
     ("layers scrambled", 1): 0.90,
     ("layers scrambled", 3): 0.70,
     ("layer 0, exploded", 1): 0.70,

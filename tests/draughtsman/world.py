@@ -227,7 +227,7 @@ def roomy(polygon: Polygon) -> bool:
     """Wide enough everywhere to be walked through: nothing is lost when strips and slits under 1 m are left out."""
     half = 0.5
     walkable = polygon.buffer(-half, join_style="mitre").buffer(half, join_style="mitre")
-    return walkable.geom_type == "Polygon" and walkable.area > 0.999 * polygon.area
+    return bool(walkable.geom_type == "Polygon" and walkable.area > 0.999 * polygon.area)
 
 
 def lines_of(shape: BaseGeometry) -> list[LineString]:

@@ -12,8 +12,9 @@ from pathlib import Path
 from typing import Any
 from unittest.mock import patch
 
-import ezdxf
 from ezdxf.document import Drawing as Document
+from ezdxf.enums import TextEntityAlignment
+from ezdxf.filemanagement import new
 from shapely import affinity
 from shapely.geometry.base import BaseGeometry
 
@@ -157,7 +158,7 @@ class _Pen:
 
     def _note(self, s: Note) -> None:
         self.layout.add_text(s.value, height=s.height * self.k, rotation=s.turn + self.turn, dxfattribs=self.style(
-            s.role)).set_placement(self.p(s.at), align=ezdxf.enums.TextEntityAlignment.MIDDLE_CENTER)
+            s.role)).set_placement(self.p(s.at), align=TextEntityAlignment.MIDDLE_CENTER)
 
     def _dim(self, s: Dim) -> None:
         turn = math.atan2(s.b[1] - s.a[1], s.b[0] - s.a[0])
@@ -193,7 +194,7 @@ class _Pen:
 
 def document_of(strokes: Sequence[Stroke], page: Page) -> Document:
     """The strokes as an ezdxf document."""
-    document = ezdxf.new("R2010", setup=False)
+    document = new("R2010", setup=False)
     document.linetypes.add("DASHED", [0.75, 0.5, -0.25])
     document.header["$INSUNITS"] = INSUNITS[page.unit] if page.claims is None else page.claims
     space = document.modelspace()

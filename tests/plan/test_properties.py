@@ -3,6 +3,7 @@ what order it was drawn. Checked on generated plans by hypothesis (seeds derando
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import replace
 from functools import cache
 from itertools import pairwise
@@ -104,8 +105,26 @@ def test_changing_the_unit(plan: tuple[str, int], unit: str) -> None:
 @quick
 @given(plans, st.integers(0, 2**16))
 def test_splitting_lines(plan: tuple[str, int], seed: int) -> None:
-    case = case_of(plan)
     rng = Random(seed)
+    cut = split(case_of(plan), lambda length: even_cuts(length, rng))
+    same(as_drawn(plan), understood(read_case(cut)), SPLIT_SHARE)
+
+
+@pytest.mark.xfail(strict=True, reason="splinters near a corner move its ends: see SPLIT_SHARE")
+def test_splitting_lines_anywhere_changes_nothing_at_all() -> None:
+    """The property as it should be: cuts anywhere, areas exact."""
+    plan, rng = ("house", 0), Random(0)
+    cut = split(case_of(plan), lambda length: [rng.uniform(0, length) for _ in range(rng.randrange(4))])
+    same(as_drawn(plan), understood(read_case(cut)))
+
+
+def even_cuts(length: float, rng: Random) -> list[float]:
+    parts = rng.randint(1, 4) if length > LONG_ENOUGH else 1
+    return [length * n / parts for n in range(1, parts)]
+
+
+def split(case: Case, cuts: Callable[[float], list[float]]) -> Case:
+    """Every wall line in pieces, cut at the distances from its start that `cuts` gives for its length."""
     pieces: list[Stroke] = []
     for stroke in case.strokes:
         if isinstance(stroke, Poly) and stroke.role == "wall":
@@ -115,10 +134,9 @@ def test_splitting_lines(plan: tuple[str, int], seed: int) -> None:
         if not lines:
             pieces.append(stroke)
         for line in lines:
-            parts = rng.randint(1, 4) if line.length > LONG_ENOUGH else 1
-            at = [line.length * n / parts for n in range(parts + 1)]
+            at = sorted([0.0, line.length, *cuts(line.length)])
             pieces += [Line("wall", line.at(p), line.at(q)) for p, q in pairwise(at) if q > p]
-    same(as_drawn(plan), understood(read_case(replace(case, strokes=tuple(pieces)))), SPLIT_SHARE)
+    return replace(case, strokes=tuple(pieces))
 
 
 @quick

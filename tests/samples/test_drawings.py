@@ -8,8 +8,8 @@ import sys
 from pathlib import Path
 from typing import Any
 
-import ezdxf
 import pytest
+from ezdxf.filemanagement import readfile
 from shapely import LineString, Point, unary_union
 
 from tests.samples.hand import ROOT, SAMPLES, truth
@@ -30,7 +30,7 @@ def rooms() -> list[Any]:
 
 @pytest.mark.parametrize("sample", SAMPLES)
 def test_a_sample_is_a_sound_dxf_file(sample: str) -> None:
-    audit = ezdxf.readfile(ROOT / "samples" / f"{sample}.dxf").audit()
+    audit = readfile(ROOT / "samples" / f"{sample}.dxf").audit()
     assert not audit.errors and not audit.fixes
 
 
@@ -81,7 +81,8 @@ def wall_lines(sample: str) -> Any:
     """Everything on the wall layers, in metres."""
     k = METRES[sample]
     lines = []
-    for entity in ezdxf.readfile(ROOT / "samples" / f"{sample}.dxf").modelspace():
+    entity: Any
+    for entity in readfile(ROOT / "samples" / f"{sample}.dxf").modelspace():
         if entity.dxf.layer not in WALLS[sample]:
             continue
         for part in entity.virtual_entities() if entity.dxftype() == "LWPOLYLINE" else (entity,):
@@ -99,7 +100,8 @@ def texts(sample: str) -> list[tuple[str, Point]]:
     """Texts and lines of texts, with attributes, and where they stand in metres."""
     k = METRES[sample]
     found = []
-    for entity in ezdxf.readfile(ROOT / "samples" / f"{sample}.dxf").modelspace().query("TEXT MTEXT INSERT"):
+    entity: Any
+    for entity in readfile(ROOT / "samples" / f"{sample}.dxf").modelspace().query("TEXT MTEXT INSERT"):
         for text in entity.attribs if entity.dxftype() == "INSERT" else (entity,):
             lines = text.plain_text(split=True) if text.dxftype() == "MTEXT" else [text.dxf.text]
             found += [(line, Point(text.dxf.insert.x * k, text.dxf.insert.y * k)) for line in lines]
