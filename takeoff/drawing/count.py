@@ -10,7 +10,6 @@ import re
 from collections import Counter
 from typing import Any
 
-from takeoff.drawing.lines import together
 from takeoff.drawing.sniff import is_binary
 
 __all__ = ["PARTS", "TAG", "count_loaded", "count_raw", "sections_of"]
@@ -75,5 +74,5 @@ def count_loaded(document: Any) -> Counter[str]:
     """How many entities of each type `document` holds in all its layouts and blocks."""
     counts: Counter[str] = Counter()
     for block in document.blocks:
-        counts.update(entity.dxftype() for entity in together(document, block))
+        counts.update(entity.dxftype() for entity in block)
     return counts

@@ -20,9 +20,9 @@ from takeoff.measure.model import Surface
 
 __all__ = ["Plan", "lay"]
 
-FEWEST_TRIES, MOST_TRIES, TRIES_FOR_ALL = 8, 40, 800
-"""Sets of surfaces laid anew at the end, more where there are few surfaces: a count, not a time, so that the same input
-gives the same layout."""
+TRIES_PER_SURFACE = 2
+MOST_TRIES = 20
+"""Sets of surfaces laid anew at the end: a count, not a time, so that the same input gives the same layout."""
 
 
 @dataclass(frozen=True)
@@ -48,7 +48,7 @@ def lay(
         if best is None or _cost(plan) < _cost(best) - 1e-9:
             best = plan
     assert best is not None
-    tries = max(FEWEST_TRIES, min(MOST_TRIES, TRIES_FOR_ALL // len(surfaces)))
+    tries = min(MOST_TRIES, TRIES_PER_SURFACE * len(surfaces))
     by_ref = {c.face.surface.ref: c for c in best.choices}
     stack, by_ref = lay_anew(best.stack, by_ref, faces, below, ideas, tries)
     blanks = [d.blank for c in by_ref.values() for d in c.drafts]
