@@ -128,12 +128,16 @@ def _choice(
     weight += extra * weights["joint_too_many"]
     faults = []
     if at_jamb:
-        faults.append(f"{at_jamb} joint nearer than {spec.jamb_clear:.0f} mm to the line of an opening")
+        faults.append(f"{_joints(at_jamb)} nearer than {spec.jamb_clear:.0f} mm to the line of an opening")
     if poor:
-        faults.append(f"{poor} joint nearer than {spec.stagger:.0f} mm to the next row's or the layer beneath")
+        faults.append(f"{_joints(poor)} nearer than {spec.stagger:.0f} mm to the next row's, or over the layer beneath")
     if slivers:
-        faults.append(f"{slivers} piece smaller than a person would fix")
+        faults.append(f"{slivers} piece{'s' if slivers > 1 else ''} smaller than a person would fix")
     return Choice(face, support, joints, rows, ends, drafts, weight * spec.cost_per_m2, tuple(faults))
+
+
+def _joints(number: int) -> str:
+    return f"{number} joint{'s' if number > 1 else ''}"
 
 
 def _is_sliver(draft: Draft, face: Face, spec: BoardSpec) -> bool:

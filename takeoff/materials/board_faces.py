@@ -134,6 +134,10 @@ class Face:
     gaps: tuple[Gap, ...]
     known: dict[tuple[float, float], tuple[Part, ...]] = field(default_factory=dict, compare=False, repr=False)
     """Parts between joints, once worked out."""
+    cut_known: dict[tuple[Part, tuple[float, ...]], tuple[Part, ...]] = field(
+        default_factory=dict, compare=False, repr=False
+    )
+    """Pieces of parts between end joints, once worked out."""
 
     @cached_property
     def width(self) -> float:
@@ -163,6 +167,14 @@ class Face:
         if (lo, hi) not in self.known:
             self.known[lo, hi] = self._parts(lo, hi)
         return self.known[lo, hi]
+
+    def cut(self, part: Part, joints: tuple[float, ...]) -> tuple[Part, ...]:
+        """The pieces that end joints cut a part of this face into, from below."""
+        if not joints or part.is_rectangle:
+            return part.cut_at(joints)
+        if (part, joints) not in self.cut_known:
+            self.cut_known[part, joints] = part.cut_at(joints)
+        return self.cut_known[part, joints]
 
     def _parts(self, lo: float, hi: float) -> tuple[Part, ...]:
         columns = [

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from itertools import islice
 
 from takeoff.materials.board_choice import Choice, choose, faces_of
 from takeoff.materials.board_faces import Face
@@ -20,9 +21,11 @@ from takeoff.measure.model import Surface
 
 __all__ = ["Plan", "lay"]
 
-TRIES_PER_SURFACE = 2
-MOST_TRIES = 20
-"""Sets of surfaces laid anew at the end: a count, not a time, so that the same input gives the same layout."""
+MANY_SURFACES = 400
+"""Of more surfaces than this, a block of flats, the first order tried is kept."""
+FEWEST_TRIES, MOST_TRIES, TRIES_FOR_ALL = 8, 40, 800
+"""Sets of surfaces laid anew at the end, more where there are few surfaces: a count, not a time, so that the same input
+gives the same layout."""
 
 
 @dataclass(frozen=True)
@@ -43,12 +46,13 @@ def lay(
     below = under or {}
     best: Plan | None = None
     ideas = _ideas(surfaces, spec)
-    for worth, order in zip(ideas, _orders(surfaces), strict=False):
+    orders = islice(_orders(surfaces), 1 if len(surfaces) > MANY_SURFACES else None)
+    for worth, order in zip(ideas, orders, strict=False):
         plan = _lay_once(order, faces, spec, worth, below)
         if best is None or _cost(plan) < _cost(best) - 1e-9:
             best = plan
     assert best is not None
-    tries = min(MOST_TRIES, TRIES_PER_SURFACE * len(surfaces))
+    tries = max(FEWEST_TRIES, min(MOST_TRIES, TRIES_FOR_ALL // len(surfaces)))
     by_ref = {c.face.surface.ref: c for c in best.choices}
     stack, by_ref = lay_anew(best.stack, by_ref, faces, below, ideas, tries)
     blanks = [d.blank for c in by_ref.values() for d in c.drafts]

@@ -75,8 +75,8 @@ def _lots(sheets: Mapping[int, Sequence[Cut]], wanted: Mapping[str, Blank]) -> I
 
 
 def _kind(blank: Blank) -> Blank:
-    """The blank without its name, to the tenth of a millimetre."""
-    return replace(blank, ref="", room="", width=round(blank.width, 1), length=round(blank.length, 1))
+    """The blank without its name, its size to the micrometre that coordinates are kept to."""
+    return replace(blank, ref="", room="", width=round(blank.width, 3), length=round(blank.length, 3))
 
 
 def _settle(out: Stack, stack: Stack, sheets: Mapping[int, Sequence[Cut]], wanted: Mapping[str, Blank]) -> None:

@@ -31,7 +31,7 @@ def drafts_of(face: Face, rows: Sequence[Row], ends: Ends, spec: BoardSpec) -> t
     surface = face.surface
     drafts: list[Draft] = []
     for row, joints in zip(rows, ends.joints, strict=True):
-        for part in row.part.cut_at(joints):
+        for part in face.cut(row.part, joints):
             ref = f"{surface.ref}-{len(drafts) + 1}"
             drafts.append(Draft(row, part, _blank(ref, face, row, part, spec)))
     return tuple(drafts)

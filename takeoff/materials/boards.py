@@ -8,9 +8,9 @@ layout as `under` to the second, whose joints then keep clear of it.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 
-from shapely import Polygon
+from shapely import LineString, Polygon, get_parts
 from shapely.affinity import affine_transform, translate
 
 from takeoff.data import load
@@ -23,7 +23,7 @@ from takeoff.materials.board_offcuts import Cut, Stack
 from takeoff.materials.board_pieces import Draft
 from takeoff.materials.board_rules import BoardSpec, board_spec
 from takeoff.materials.board_strips import bound_of_layouts
-from takeoff.materials.boards_model import BoardLayout, Fixings, Joint, Laid, Piece, Placed, Ring, Sheet
+from takeoff.materials.boards_model import BoardLayout, Fixings, Joint, Laid, Piece, Placed, Point, Ring, Sheet
 from takeoff.measure.model import Edge, Surface
 
 __all__ = ["BoardLayout", "BoardSpec", "Laid", "Piece", "Sheet", "board_spec", "jointing_m", "lay_boards"]
@@ -109,6 +109,7 @@ def _laid(
     face, surface = choice.face, choice.face.surface
     joints = joints_of(choice, stack, cuts)
     fixings: Fixings = fixings_of(choice, joints, stack.spec, angles or (False, False))
+    framing = framing_lines(choice, stack.spec)
     pieces = tuple(
         _piece(draft, choice, stack, cuts[draft.blank.ref], numbers, first[cuts[draft.blank.ref].sheet])
         for draft in choice.drafts
@@ -122,10 +123,21 @@ def _laid(
         joints=tuple(_joint(joint, choice) for joint in joints),
         fixings=fixings,
         net_m2=face.shape.area / 1e6,
-        framing_mm=framing_lines(choice, stack.spec),
+        framing_mm=framing,
         lines_mm=choice.joints,
         notes=(*choice.faults, *_cautions(surface, stack.spec)),
+        framing=tuple(line for place in framing for line in _framing(choice, place)),
     )
+
+
+def _framing(choice: Choice, place: float) -> Iterator[tuple[Point, Point]]:
+    """A stud or joist as lines on the surface, where there is board over it."""
+    face = choice.face
+    ends = [(place, 0.0), (place, face.length)] if choice.support.lengthwise else [(0.0, place), (face.width, place)]
+    for line in get_parts(LineString(ends).intersection(face.shape)).tolist():
+        if line.length > 1.0:
+            (x0, y0), (x1, y1) = face.to_surface(line).coords
+            yield (float(x0), float(y0)), (float(x1), float(y1))
 
 
 def _cautions(surface: Surface, spec: BoardSpec) -> list[str]:
@@ -170,8 +182,6 @@ def _ring(coords: Iterable[tuple[float, float]]) -> Ring:
 
 
 def _joint(joint: FaceJoint, choice: Choice) -> Joint:
-    from shapely import LineString
-
     line = choice.face.to_surface(LineString([(joint.x0, joint.y0), (joint.x1, joint.y1)]))
     (x0, y0), (x1, y1) = line.coords
     ends = ((float(x0), float(y0)), (float(x1), float(y1)))

@@ -15,7 +15,7 @@ from dataclasses import dataclass
 
 from takeoff.materials.board_rules import BoardSpec
 
-__all__ = ["BoardLayout", "Fixings", "Joint", "Laid", "Piece", "Placed", "Sheet"]
+__all__ = ["BoardLayout", "Fixings", "Joint", "Laid", "Piece", "Placed", "Point", "Ring", "Sheet"]
 
 Point = tuple[float, float]
 Ring = tuple[Point, ...]
@@ -116,6 +116,8 @@ class Laid:
     """Places of the long joints across the sheets, from the surface's edge."""
     notes: tuple[str, ...] = ()
     """Rules that could not be kept here, and cautions."""
+    framing: tuple[tuple[Point, Point], ...] = ()
+    """The same studs or joists as lines on the surface, metres."""
 
     def joint_m(self, kind: str = "") -> float:
         """Length of all joints, or of those of one kind."""

@@ -144,11 +144,10 @@ def relax(
     bound, rounds = 0.0, 0
     while True:
         rounds += 1
-        cost, duals = master.solve()
-        prices = duals[: len(lengths)]
-        found = knapsack.find(np.maximum(prices, 0.0))
+        prices = np.maximum(master.prices()[: len(lengths)], 0.0)
+        found = knapsack.find(prices)
         ratio = max(1.0, max(value / stock.cost for (value, _), stock in zip(found, stocks, strict=True)))
-        bound = max(bound, cost / ratio)
+        bound = max(bound, _worth(prices, counts, splits, split_counts) / ratio)
         new = [
             Pattern(index, pieces)
             for index, ((value, pieces), stock) in enumerate(zip(found, stocks, strict=True))
@@ -159,6 +158,20 @@ def relax(
             return Relaxation(
                 master.patterns, used[len(splits) :], used[: len(splits)], np.asarray(prices / ratio), bound, rounds
             )
+
+
+def _worth(
+    prices: NDArray[np.float64], counts: Sequence[int], splits: Sequence[Split], split_counts: Sequence[int]
+) -> float:
+    """What all pieces are worth at `prices`, an over-long one as much as its cheapest split: the dual's value.
+
+    It is worked out from the prices alone, so that the bound rests on no more than arithmetic.
+    """
+    total = float(prices @ np.asarray(counts, dtype=np.float64))
+    for piece, number in enumerate(split_counts):
+        ways = (sum(float(prices[i]) * k for i, k in s.counts) for s in splits if s.piece == piece)
+        total += number * min(ways)
+    return total
 
 
 def most_wanted(counts: Sequence[int], splits: Sequence[Split], split_counts: Sequence[int]) -> list[int]:
@@ -205,10 +218,10 @@ class _Master:
         self.highs.addCol(cost, 0.0, self.infinity, len(rows), rows, entries)
         return True
 
-    def solve(self) -> tuple[float, NDArray[np.float64]]:
-        """(least cost, dual prices of all rows)."""
+    def prices(self) -> NDArray[np.float64]:
+        """Dual prices of all rows at the least cost."""
         self.highs.run()
-        return float(self.highs.getInfo().objective_function_value), np.array(self.highs.getSolution().row_dual)
+        return np.array(self.highs.getSolution().row_dual)
 
     def used(self) -> list[float]:
         return [float(v) for v in self.highs.getSolution().col_value]

@@ -68,7 +68,7 @@ def room(ref: str, length: float, width: float, height: float, *holes: Box) -> l
 
 def house() -> list[Surface]:
     """An invented two-storey house, all of it boarded: doors, windows, a stair wall, a gable, an L-shaped ceiling."""
-    door, window = (0.3, 0.0, 1.14, 2.04), (0.9, 0.9, 2.1, 2.1)
+    door, window = (0.3, 0.0, 1.14, 2.04), (1.6, 0.9, 2.8, 2.1)
     surfaces = [
         *room("R1", 4.2, 3.6, 2.4, door, (1.8, 0.9, 3.3, 2.1)),
         *room("R2", 3.3, 2.7, 2.4, door),

@@ -82,7 +82,7 @@ def walls(draw: st.DrawFn) -> Surface:
 
 
 @given(st.lists(walls(), min_size=1, max_size=5, unique_by=lambda s: s.ref), st.sampled_from(["timber", "dabs"]))
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=25, deadline=None)
 def test_any_walls_can_be_cut_as_planned(surfaces: list[Surface], fixed: str) -> None:
     layout = laid(surfaces, spec(fixed))
     assert layout.bound_m2 <= layout.bought_m2 + 1e-9
@@ -93,7 +93,7 @@ corner = st.floats(0.5, 6.0).map(lambda n: round(n, 3))
 
 
 @given(corner, corner, st.floats(0.2, 0.8), st.floats(0.2, 0.8), st.booleans())
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=25, deadline=None)
 def test_any_l_shaped_ceiling_can_be_cut_as_planned(a: float, b: float, u: float, v: float, hole: bool) -> None:
     c, d = round(a * u, 3), round(b * v, 3)
     outline = ((0, 0), (a, 0), (a, d), (c, d), (c, b), (0, b))
@@ -102,7 +102,7 @@ def test_any_l_shaped_ceiling_can_be_cut_as_planned(a: float, b: float, u: float
 
 
 @given(st.floats(0.3, 3.0), st.floats(0.1, 2.5), st.floats(1.0, 8.0))
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=25, deadline=None)
 def test_any_gable_can_be_cut_as_planned(eaves: float, rise: float, length: float) -> None:
     sides = (round(length, 3), round(eaves, 3), round(eaves + rise, 3))
     laid([gable("R1-W1", *sides), gable("R2-W1", *sides)], spec("timber"))
