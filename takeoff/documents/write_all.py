@@ -9,6 +9,7 @@ from collections.abc import Callable, Collection, Mapping
 from pathlib import Path
 
 from takeoff.collector import put_off
+from takeoff.documents.board_picture import board_pictures
 from takeoff.documents.buying import buying_pdf
 from takeoff.documents.csv_document import to_csv
 from takeoff.documents.json_document import to_json
@@ -18,6 +19,7 @@ from takeoff.documents.site_schedule import schedule_pdf
 from takeoff.documents.workbook import write_workbook
 from takeoff.errors import OutputError
 from takeoff.files import write_together
+from takeoff.materials.catalogue import catalogue
 from takeoff.record import Takeoff
 
 __all__ = ["DOCUMENTS", "PRICED", "make_documents", "write_documents"]
@@ -57,6 +59,13 @@ def _site_schedule(takeoff: Takeoff) -> Files:
     return {"site-schedule.pdf": schedule_pdf(takeoff)}
 
 
+def _board_layouts(takeoff: Takeoff) -> Files:
+    names = {room.ref: room.name for room in takeoff.plan.rooms}
+    titles = {slug: material.title for slug, material in catalogue(takeoff.job).items()}
+    drawn = board_pictures(takeoff.boards, takeoff.measured.surfaces, names, titles)
+    return {f"boards-{room}.svg": svg for room, svg in drawn.items()}
+
+
 DOCUMENTS: Mapping[str, Callable[[Takeoff], Files]] = {
     "workbook": _workbook,
     "marked-plan": _marked_plan,
@@ -69,6 +78,7 @@ PRICED: Mapping[str, Callable[[Takeoff], Files]] = {
     "quotation": _quotation,
     "buying-list": _buying_list,
     "site-schedule": _site_schedule,
+    "board-layouts": _board_layouts,
 }
 """Documents of a takeoff that has its programme and price."""
 
