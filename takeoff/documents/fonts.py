@@ -30,14 +30,19 @@ def _registered(name: str) -> str:
     return name
 
 
-@cache
-def font_for(text: str, bold: bool = False) -> str:
-    """The name of a font that prints all of `text`."""
+def _western(text: str) -> bool:
+    """Whether the standard fonts have every letter of `text`."""
     try:
         text.encode("cp1252")
     except UnicodeEncodeError:
-        pass
-    else:
+        return False
+    return True
+
+
+@cache
+def font_for(text: str, bold: bool = False) -> str:
+    """The name of a font that prints all of `text`."""
+    if _western(text):
         return "Helvetica-Bold" if bold else "Helvetica"
     codes = [ord(c) for c in text]
     if any(_KANA[0] <= c <= _KANA[1] for c in codes):

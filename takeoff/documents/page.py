@@ -306,7 +306,5 @@ def _pdf_label(canvas: Canvas, item: Label) -> None:
     canvas.saveState()
     canvas.translate(item.x, item.y)
     canvas.rotate(item.rotation)
-    {"start": canvas.drawString, "middle": canvas.drawCentredString, "end": canvas.drawRightString}[item.anchor](
-        0, 0, text
-    )
+    draw(0, 0, text)
     canvas.restoreState()

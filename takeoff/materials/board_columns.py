@@ -17,7 +17,7 @@ from math import ceil, inf
 
 from takeoff.materials.board_faces import Face, Part
 from takeoff.materials.board_offcuts import Stack
-from takeoff.materials.board_rules import BoardSpec
+from takeoff.materials.board_rules import FITS_MM, BoardSpec
 
 __all__ = ["Columns", "Support", "column_choices", "jamb_faults", "most_columns"]
 
@@ -30,8 +30,6 @@ MOST_STRIPS = 10
 MORE_COLUMNS = 2
 """Columns beyond the fewest that are tried on walls, so that off-cuts of any width can start one."""
 NEARLY = 0.5
-FITS_MM = 0.01
-"""Nothing longer than a sheet by more than this is cut from it."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -15,13 +15,11 @@ from math import ceil, floor, inf
 from takeoff.materials.board_columns import Support
 from takeoff.materials.board_faces import Face, Part
 from takeoff.materials.board_offcuts import Stack
-from takeoff.materials.board_rules import BoardSpec
+from takeoff.materials.board_rules import FITS_MM, BoardSpec
 
 __all__ = ["Ends", "Row", "end_choices", "end_faults", "rows_of", "stagger_faults"]
 
 NEARLY = 0.5
-FITS_MM = 0.01
-"""Nothing longer than a sheet by more than this is cut from it."""
 MOST_WAYS = 12
 """Ways to joint one part that are weighed."""
 MOST_CHOICES = 3

@@ -12,9 +12,11 @@ from typing import Any
 from takeoff.data import load
 from takeoff.job import Job
 
-__all__ = ["FIXED", "BoardSpec", "Size", "board_spec", "direction_of"]
+__all__ = ["FITS_MM", "FIXED", "BoardSpec", "Size", "board_spec", "direction_of"]
 
 NEARLY = 0.05
+FITS_MM = 0.01
+"""Nothing longer than a sheet by more than this is cut from it."""
 FIXED = ("timber", "metal", "dabs")
 """What boards may be fixed to."""
 

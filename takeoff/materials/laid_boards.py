@@ -47,32 +47,24 @@ def with_boards_laid(
     for need in needs:
         if catalogue[need.material].kind == "board" and need.surface in surfaces and need.layer:
             layers.setdefault((need.material, need.layer, fixed[need.surface]), []).append(need)
-    layouts: list[BoardLayout] = []
-    for (board, _, to), some in sorted(layers.items(), key=lambda item: (item[0][1], item[0])):
-        layouts.append(_layout(catalogue[board], to, [surfaces[n.surface] for n in some], measured, job, layouts))
+    laid: dict[Layer, BoardLayout] = {}
+    for layer in sorted(layers, key=lambda layer: (layer[1], layer)):
+        board, _, to = layer
+        places = [surfaces[need.surface] for need in layers[layer]]
+        laid[layer] = _layout(catalogue[board], to, places, measured, job, list(laid.values()))
+    layouts = list(laid.values())
     variants = _variants(layouts, catalogue, job)
     told: list[Need] = []
     for need in needs:
-        layout = _layout_of(need, layers, layouts, fixed)
-        told += _by_size(need, layout, variants) if layout else [need]
-    outer = {ref: laid for layout in layouts for ref, laid in layout.surfaces.items()}
+        layout = laid.get((need.material, need.layer, fixed.get(need.surface, "")))
+        told += _by_size(need, layout, variants) if layout and need.surface in layout.surfaces else [need]
+    outer = {ref: own for layout in layouts for ref, own in layout.surfaces.items()}
     # The layout counts the closer screws at external angles itself, where there is one layer.
     single = {ref for ref in outer if sum(ref in layout.surfaces for layout in layouts) == 1}
     counted = {e.ref for e in measured.edges if e.kind == "external angle" and set(e.surfaces) <= single}
     told = [n for n in told if not (n.surface in counted and n.material.startswith("screw"))]
     as_laid = tuple(_as_laid(n, outer, single, catalogue) for n in told)
     return LaidBoards(as_laid, {m.slug: m for m in variants.values()}, tuple(layouts))
-
-
-def _layout_of(
-    need: Need, layers: Mapping[Layer, Sequence[Need]], layouts: Sequence[BoardLayout], fixed: Mapping[str, str]
-) -> BoardLayout | None:
-    """The layout that a need for board is met from, None for any other need and where no sheet serves."""
-    key = (need.material, need.layer, fixed.get(need.surface, ""))
-    if key not in layers:
-        return None
-    place = sorted(layers, key=lambda layer: (layer[1], layer)).index(key)
-    return layouts[place] if need.surface in layouts[place].surfaces else None
 
 
 def _fixed_to(needs: Iterable[Need], assignments: Iterable[Assignment]) -> dict[str, str]:

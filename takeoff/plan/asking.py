@@ -48,6 +48,11 @@ def _split_answer(room: Room) -> str:
     return f'[[split]]\nroom = "{room.ref}"\nline = [[{x:.2f}, {y0:.2f}], [{x:.2f}, {y1:.2f}]]'
 
 
+def _left_out(room: Room) -> str:
+    """The answer that leaves `room` out of the quantities."""
+    return f"[rooms.{room.ref}]\nmeasured = false"
+
+
 def _weak(room: Room) -> Query:
     return query(
         "outline-uncertain",
@@ -56,7 +61,7 @@ def _weak(room: Room) -> Query:
         "is a room, or leave it out in the job file.",
         about=(room.ref,),
         at=room.label_at,
-        answer=f"[rooms.{room.ref}]\nmeasured = false",
+        answer=_left_out(room),
     )
 
 
@@ -68,7 +73,7 @@ def _closed(room: Room) -> Query:
         "shaft or cavity; leave it out in the job file if it is none.",
         about=(room.ref,),
         at=room.label_at,
-        answer=f"[rooms.{room.ref}]\nmeasured = false",
+        answer=_left_out(room),
     )
 
 

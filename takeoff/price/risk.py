@@ -62,13 +62,16 @@ def simulate(
     hours = np.zeros(job.risk.runs)
     likely = 0.0
     constants: dict[str, Floats] = {}
+    amounts: dict[str, Floats] = {}
     findings = {f.ref: f for f in work.findings}
     by_default = {m.room for m in measured.rooms if m.height_from == "default"}
     for operation in work.operations:
         constant = constants.get(operation.task)
         if constant is None:
             constant = constants[operation.task] = draw(_constant(operation), draws)
-        amount = _amount(operation, findings, draw, draws)
+        amount = amounts.get(operation.finding)
+        if amount is None:
+            amount = amounts[operation.finding] = _amount(findings.get(operation.finding), draw, draws)
         tall = height if operation.room in by_default and operation.stage in HEIGHT_STAGES else 1.0
         hours += operation.hours * constant * amount * tall
         likely += operation.hours
@@ -122,16 +125,10 @@ def _constant(operation: Operation) -> Unknown:
     )
 
 
-def _amount(
-    operation: Operation, findings: dict[str, Finding], draw: Draw, draws: list[tuple[Unknown, Floats]]
-) -> Floats:
-    """Multipliers of an operation's quantity: the range of the finding that it comes from, else one."""
-    finding = findings.get(operation.finding)
+def _amount(finding: Finding | None, draw: Draw, draws: list[tuple[Unknown, Floats]]) -> Floats:
+    """Multipliers of what a finding leads to: its range, or one where it was measured or there is none."""
     if finding is None or finding.low is None or finding.high is None or not finding.amount:
         return np.ones(1)
-    noted = next((values for unknown, values in draws if unknown.what.endswith(f"({finding.ref})")), None)
-    if noted is not None:
-        return noted
     what = f"{finding.kind} in {finding.room} ({finding.ref})"
     ask = f"How much {finding.kind.replace('-', ' ')} is there in {finding.room}?"
     return draw(Unknown(what, ask, finding.low / finding.amount, 1.0, finding.high / finding.amount), draws)

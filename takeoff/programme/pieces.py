@@ -35,16 +35,12 @@ def make_pieces(
     order = {stage: n for n, stage in enumerate(load("programme")["order"])}
     pieces: list[Piece] = []
     before: dict[str, dict[str, list[str]]] = {}
-    for room, stage in sorted(stages, key=lambda key: (_room_rank(stages, key[0]), order[key[1]])):
+    rooms = {room: n for n, room in enumerate(dict.fromkeys(room for room, _ in stages))}
+    for room, stage in sorted(stages, key=lambda key: (rooms[key[0]], order[key[1]])):
         made = _stage_pieces(room, stage, stages[room, stage], areas, job, _after(stage, before.get(room, {})))
         pieces += made
         before.setdefault(room, {})[stage] = [piece.ref for piece in made]
     return tuple(pieces), tuple(_too_long([p for p in pieces if p.unbroken and p.hours > job.gang.hours_per_day]))
-
-
-def _room_rank(stages: Mapping[tuple[str, str], object], room: str) -> int:
-    """Where `room` first comes among the stages: rooms keep the order of the operations."""
-    return next(n for n, key in enumerate(stages) if key[0] == room)
 
 
 def _after(stage: str, before: Mapping[str, Sequence[str]]) -> tuple[tuple[str, float, str], ...]:

@@ -9,7 +9,6 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
-from math import ceil
 from typing import Any
 
 from takeoff.data import load
@@ -19,6 +18,7 @@ from takeoff.measure.model import Measured
 from takeoff.plan.model import Plan, Room
 from takeoff.query import Query, query
 from takeoff.work.labour import Task, operation, room_factors, tasks
+from takeoff.work.library import passes
 from takeoff.work.model import Finding, Need, Operation
 
 __all__ = ["DOUBLED", "Preparation", "existing_rooms", "prepare"]
@@ -172,19 +172,19 @@ def _not_visited(waiting: Sequence[str]) -> list[Query]:
 def _passes(finding: Finding) -> int:
     """How many passes of undercoat a depth takes: none thicker than its material allows."""
     thickest = float(load("materials")["materials"]["bonding-undercoat"]["coat_max_mm"])
-    return max(1, ceil(finding.thickness_mm / thickest - 1e-9))
+    return len(passes(finding.thickness_mm, thickest))
 
 
 def _operations(
     finding: Finding, room: Room, known: Mapping[str, Task], measured: Measured, job: Job
 ) -> list[Operation]:
     kind = load("findings")["kinds"][finding.kind]
-    passes = _passes(finding) if kind.get("per_pass") else 1
+    times = _passes(finding) if kind.get("per_pass") else 1
     rows = []
     for slug, per in kind.get("tasks", ()):
         task = known[slug]
         factors = room_factors(room, task, measured, job)
-        made = operation(task, finding.room, finding.amount * per * passes, factors, (finding.place,))
+        made = operation(task, finding.room, finding.amount * per * times, factors, (finding.place,))
         made = replace(
             made, ref=f"{made.ref}-{finding.ref}", finding=finding.ref, allowance=finding.state == "allowance"
         )
