@@ -148,6 +148,18 @@ def quote(drawing: Path | None, job_file: Path | None, findings: Path | None, ou
 
 
 @main.command()
+@click.argument("job_or_drawing", type=click.Path(path_type=Path))
+@click.option("--port", type=click.IntRange(0, 65535), default=0, help="Port on this machine; any free one if unset.")
+@click.option("--no-open", is_flag=True, help="Print the address only; open no browser.")
+def review(job_or_drawing: Path, port: int, no_open: bool) -> None:
+    """Look at a job and correct it in a browser on this machine."""
+    from takeoff.review.serve import serve
+    from takeoff.review.session import Session
+
+    serve(Session(job_or_drawing), port, click.echo, not no_open)
+
+
+@main.command()
 @click.option("--before", required=True, type=click.Path(path_type=Path), help="Job file that was priced.")
 @click.option("--after", required=True, type=click.Path(path_type=Path), help="Job file with what was found.")
 @click.option("--out", type=click.Path(path_type=Path), default=Path(), help="Folder for the variation sheet.")

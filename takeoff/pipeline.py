@@ -23,7 +23,7 @@ from takeoff.query import Query, numbered
 from takeoff.record import Takeoff
 from takeoff.work.assign import plan_work
 
-__all__ = ["price_up", "read_plan", "settled", "take_off"]
+__all__ = ["measured_up", "plan_of", "price_up", "read_plan", "settled", "take_off"]
 
 Progress = Callable[[str], None]
 
@@ -40,7 +40,12 @@ def read_plan(path: Path, job: Job, progress: Progress = _silent) -> tuple[Drawi
     Raises `DrawingError` when there is nothing to measure.
     """
     progress(f"Reading {path.name}")
-    raw = read_drawing(path)
+    return plan_of(read_drawing(path), job, progress)
+
+
+@put_off()
+def plan_of(raw: Drawing, job: Job, progress: Progress = _silent) -> tuple[Drawing, Plan]:
+    """What `read_plan` makes of a drawing that was read before, in its own units."""
     unit = settle_unit(raw, job.drawing.unit)
     progress("Finding walls, openings and rooms")
     drawing = in_metres(raw, unit.metres_per_unit)
@@ -54,7 +59,12 @@ def take_off(path: Path, job: Job, progress: Progress = _silent, laid: bool = Fa
 
     `laid`: sheets are laid out and beads cut piece by piece, which takes longer (see `materials.supply`).
     """
-    drawing, plan = read_plan(path, job, progress)
+    return measured_up(*read_plan(path, job, progress), job, progress, laid)
+
+
+@put_off()
+def measured_up(drawing: Drawing, plan: Plan, job: Job, progress: Progress = _silent, laid: bool = False) -> Takeoff:
+    """What `take_off` makes of a drawing and plan that were read before."""
     progress("Measuring")
     measured = measure(plan, job)
     progress("Build-ups, materials and hours")

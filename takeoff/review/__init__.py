@@ -1,0 +1,1 @@
+"""The review page: look at a takeoff in a browser on the user's own machine, and correct it there."""

@@ -1,0 +1,60 @@
+"""The server of the review page: bound to this machine alone, running until Ctrl-C."""
+
+from __future__ import annotations
+
+import contextlib
+import socket
+import webbrowser
+from collections.abc import Callable
+
+import uvicorn
+
+from takeoff.errors import TakeoffError
+from takeoff.review.app import application
+from takeoff.review.guard import new_key
+from takeoff.review.session import Session
+
+__all__ = ["HOST", "serve"]
+
+HOST = "127.0.0.1"
+GOODBYE_S = 1
+"""Answers under way when the program is ended get so long."""
+
+
+def serve(session: Session, port: int, say: Callable[[str], None], browse: bool) -> None:
+    """Serve `session` on `port` (0: any free one) until Ctrl-C; `say` the address, and open it where `browse`.
+
+    Raises `TakeoffError` where the port is taken.
+    """
+    with _bound(port) as bound:
+        port, key = bound.getsockname()[1], new_key()
+        config = uvicorn.Config(
+            application(session, key, port),
+            lifespan="off",
+            ws="none",
+            access_log=False,
+            log_level="warning",
+            server_header=False,
+            proxy_headers=False,
+            timeout_graceful_shutdown=GOODBYE_S,
+        )
+        address = f"http://{HOST}:{port}/#key={key}"
+        say(f"Review page: {address}\nEnd it here with Ctrl-C.")
+        session.open()
+        if browse:
+            webbrowser.open(address)
+        with contextlib.suppress(KeyboardInterrupt):
+            uvicorn.Server(config).run(sockets=[bound])
+    say("Ended. The job file holds every change.")
+
+
+def _bound(port: int) -> socket.socket:
+    """A socket bound to the loopback address, so that no other machine can reach it."""
+    bound = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
+    bound.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+    try:
+        bound.bind((HOST, port))
+    except OSError as fault:
+        bound.close()
+        raise TakeoffError(f"Port {port} cannot be used: {fault.strerror}. Choose another with --port.") from fault
+    return bound
