@@ -12,31 +12,34 @@ from takeoff.errors import OutputError
 __all__ = ["write_together", "write_whole"]
 
 
-def write_whole(path: Path, content: bytes | str) -> None:
+def write_whole(path: Path, content: bytes | str, lasting: bool = False) -> None:
     """Write `content` to `path` in one step, so that a reader never sees half a file.
 
-    Text is written as UTF-8. Raises `OutputError` when the folder cannot be made or written to;
-    the old file, if any, is then untouched.
+    Text is written as UTF-8. `lasting`: it is on the disk when this returns, whatever happens to the power. Raises
+    `OutputError` when the folder cannot be made or written to; the old file, if any, is then untouched.
     """
-    write_together({path: content})
+    write_together({path: content}, lasting)
 
 
-def write_together(contents: Mapping[Path, bytes | str]) -> None:
-    """Write all the files or none of them, each in one step.
+def write_together(contents: Mapping[Path, bytes | str], lasting: bool = False) -> None:
+    """Write all the files or none of them, each in one step; a file that was there keeps its permissions.
 
-    Text is written as UTF-8. Raises `OutputError` for the first file that cannot be written; all old files are
-    then as they were, and no new one is left.
+    Text is written as UTF-8; `lasting` as for `write_whole`. Raises `OutputError` for the first file that cannot be
+    written; all old files are then as they were, and no new one is left.
     """
     beside: dict[Path, str] = {}
     replaced: dict[Path, bytes | None] = {}
     path = Path()
     try:
         for path, content in contents.items():
-            beside[path] = _written_beside(path, content)
+            beside[path] = _written_beside(path, content, lasting)
         for path, new in beside.items():
             old = path.read_bytes() if path.is_file() else None
             os.replace(new, path)
             replaced[path] = old
+        if lasting:
+            for folder in {path.parent for path in contents}:
+                _settle(folder)
     except OSError as fault:
         _undo(replaced)
         raise OutputError(
@@ -48,7 +51,7 @@ def write_together(contents: Mapping[Path, bytes | str]) -> None:
             Path(new).unlink(missing_ok=True)
 
 
-def _written_beside(path: Path, content: bytes | str) -> str:
+def _written_beside(path: Path, content: bytes | str, lasting: bool) -> str:
     """A new file in the folder of `path` that holds `content`; nothing is left when writing fails."""
     data = content.encode("utf-8") if isinstance(content, str) else content
     path.parent.mkdir(parents=True, exist_ok=True)
@@ -56,11 +59,25 @@ def _written_beside(path: Path, content: bytes | str) -> str:
     try:
         with os.fdopen(handle, "wb") as stream:
             stream.write(data)
-        os.chmod(beside, 0o644)
+            if lasting:
+                stream.flush()
+                os.fsync(stream.fileno())
+        os.chmod(beside, path.stat().st_mode & 0o777 if path.is_file() else 0o644)
     except OSError:
         os.unlink(beside)
         raise
     return beside
+
+
+def _settle(folder: Path) -> None:
+    """Have the names in `folder` on the disk, on systems that can be asked for it."""
+    if os.name != "posix":
+        return
+    handle = os.open(folder, os.O_RDONLY)
+    try:
+        os.fsync(handle)
+    finally:
+        os.close(handle)
 
 
 def _undo(replaced: Mapping[Path, bytes | None]) -> None:
