@@ -138,10 +138,22 @@ def _wrong(fault: dict[str, Any]) -> str:
     return f"{fault['input']!r} will not do"
 
 
+_BOUNDS = {
+    "greater_than_equal": ("ge", "{} or more"),
+    "greater_than": ("gt", "more than {}"),
+    "less_than_equal": ("le", "{} or less"),
+    "less_than": ("lt", "less than {}"),
+}
+"""Pydantic's faults of size: where the limit stands in them, and how to say it."""
+
+
 def _right(fault: dict[str, Any]) -> str:
     if fault["type"] == "extra_forbidden":
         known = _keys_beside(tuple(k for k in fault["loc"][:-1] if isinstance(k, str)))
         return f"one of: {', '.join(known)}" if known else "see docs/job-file.md"
+    if bound := _BOUNDS.get(fault["type"]):
+        limit, words = bound
+        return words.format(f"{fault['ctx'][limit]:g}" if fault["ctx"][limit] < 1000 else f"{fault['ctx'][limit]:,}")
     message = str(fault["msg"])
     return message[0].lower() + message[1:]
 

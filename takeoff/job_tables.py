@@ -366,7 +366,7 @@ class PriceTable(Table):
 class RiskTable(Table):
     """[risk]: how the job is simulated."""
 
-    runs: int = Field(10_000, ge=1_000, le=1_000_000)
+    runs: int = Field(10_000, ge=10_000, le=1_000_000)
     seed: int = Field(1, ge=0)
 
 
@@ -378,7 +378,10 @@ class FindingRow(Table):
     amount: float = Field(ge=0, le=100_000)
     place: str = "room"
     """'walls', 'ceiling', 'room', or the ref of a surface, edge or opening."""
+    background: str = ""
+    """What old plaster is hacked off to: 'brick', 'laths' ... Unset: as the surface is known, else asked."""
     thickness_mm: float = Field(0, ge=0, le=300)
+    """Mean depth to build out, or of the old plaster hacked off."""
     low: float | None = Field(None, ge=0)
     high: float | None = Field(None, ge=0)
     note: str = ""

@@ -17,7 +17,7 @@ DAYS_ACROSS = 40
 """Days on one strip; a longer programme gets more strips."""
 LETTERS = {
     "protect": "P", "strip": "S", "re-fix": "F", "repair": "R", "board": "B", "scrim": "J", "bead": "E",
-    "undercoat": "U", "bond": "A", "ceiling finish": "C", "wall finish": "W", "clear": "X",
+    "key": "K", "undercoat": "U", "bond": "A", "ceiling finish": "C", "wall finish": "W", "clear": "X",
 }  # fmt: skip
 LEGEND = "; ".join(f"{letter} {stage}" for stage, letter in LETTERS.items())
 

@@ -12,12 +12,17 @@ from takeoff.job import Job, job_from
 __all__ = ["COLUMNS", "SHEET", "with_findings"]
 
 SHEET = "Findings"
-COLUMNS = ("Room", "Place", "Finding", "Amount", "Unit", "Depth mm", "At least", "At most", "Note")
+COLUMNS = (
+    "Room", "Place", "Finding", "Hacked off to", "Amount", "Unit", "Depth mm", "At least", "At most", "Note",
+)  # fmt: skip
 """Headings of the sheet, in order; the reader finds them by name."""
 
+_NEEDED = {"Room", "Place", "Finding", "Amount"}
+"""Headings without which the table is not found again; a workbook of before may lack the others."""
+
 KEYS = {
-    "Room": "room", "Place": "place", "Finding": "kind", "Amount": "amount", "Depth mm": "thickness_mm",
-    "At least": "low", "At most": "high", "Note": "note",
+    "Room": "room", "Place": "place", "Finding": "kind", "Hacked off to": "background", "Amount": "amount",
+    "Depth mm": "thickness_mm", "At least": "low", "At most": "high", "Note": "note",
 }  # fmt: skip
 
 
@@ -49,7 +54,7 @@ def _filled(workbook: Path) -> list[tuple[int, dict[str, Any]]]:
     if SHEET not in book.sheetnames:
         raise JobError(f"{workbook} has no sheet {SHEET!r}. Give the .xlsx that takeoff wrote.")
     table = list(book[SHEET].iter_rows(values_only=True))
-    head = next((n for n, row in enumerate(table) if row and set(COLUMNS[:4]) <= {str(c) for c in row}), None)
+    head = next((n for n, row in enumerate(table) if row and {str(c) for c in row} >= _NEEDED), None)
     if head is None:
         raise JobError(f"{workbook}, sheet {SHEET}: the headings {', '.join(COLUMNS)} are gone. Put them back.")
     names = [str(c) for c in table[head]]

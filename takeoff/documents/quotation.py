@@ -100,12 +100,19 @@ def _room_scope(takeoff: Takeoff, room: Room) -> Iterable[Block]:
         return
     findings = [f for f in takeoff.work.findings if f.room == room.ref]
     height = next((m.height_m for m in takeoff.measured.rooms if m.room == room.ref), None)
-    beads = sum(e.length_m for e in takeoff.measured.edges if e.room == room.ref and e.kind in BEADED)
+    beads = _beaded_m(takeoff, room)
     lines = [*finding_words(findings), *(group.words() for group in groups)]
     if beads:
         lines.append(f"Beads to external angles and round openings, {beads:.2f} m")
     yield Heading(f"{room_title(room)}, floor {room.floor_area_m2:.2f} m2, height {height:.2f} m", 2)
     yield Bullets(tuple(lines))
+
+
+def _beaded_m(takeoff: Takeoff, room: Room) -> float:
+    """Metres of angles in the room that get a bead: none where the old angles are taken as sound."""
+    beads = {line.material.slug for line in takeoff.order.lines if line.material.kind == "bead"}
+    beaded = {n.surface for n in takeoff.work.needs if n.room == room.ref and n.material in beads}
+    return sum(e.length_m for e in takeoff.measured.edges if e.ref in beaded and e.kind in BEADED)
 
 
 def _assumed(takeoff: Takeoff) -> Iterable[Block]:

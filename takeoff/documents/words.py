@@ -6,7 +6,6 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 
-from takeoff.data import load
 from takeoff.measure.model import Surface
 from takeoff.plan.model import Room
 from takeoff.record import Takeoff
@@ -59,11 +58,10 @@ def surface_groups(takeoff: Takeoff, room: str) -> list[SurfaceGroup]:
 
 def finding_words(findings: Sequence[Finding]) -> list[str]:
     """What the findings of a room mean for the scope: 'hack off ... 3.36 m2 (allowance)'."""
-    kinds = load("findings")["kinds"]
     rows = []
     for finding in findings:
         depth = f", {finding.thickness_mm:g} mm deep" if finding.thickness_mm else ""
         state = " (allowance, not seen yet)" if finding.state == "allowance" else ""
-        scope = kinds[finding.kind]["scope"]
+        scope = finding.scope
         rows.append(f"{scope[0].upper()}{scope[1:]}: {finding.amount:g} {finding.unit}{depth}{state}")
     return rows

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING
 
 from takeoff.data import load
@@ -14,6 +14,7 @@ from takeoff.work.model import Finding, Operation
 
 if TYPE_CHECKING:
     from xlsxwriter.workbook import Workbook
+    from xlsxwriter.worksheet import Worksheet
 
 __all__ = ["write_findings", "write_hours"]
 
@@ -30,16 +31,26 @@ def write_findings(book: Workbook, styles: Styles, takeoff: Takeoff, places: Pla
     sheet = begin_sheet(book, styles, FINDINGS, SAYS, FINDING_COLUMNS)
     rows = list(_finding_rows(takeoff))
     put_table(book, sheet, styles, FINDING_COLUMNS, rows)
-    titles = [kind["title"] for kind in load("findings")["kinds"].values()]
-    column = next(n for n, c in enumerate(FINDING_COLUMNS) if c.heading == "Finding")
-    first = TOP + len(rows) + 3
-    sheet.write_string(first - 1, column, "What can be found (choose from these words):", styles.note)
-    for number, title in enumerate(titles):
-        sheet.write_string(first + number, column, title, styles.body())
-    end = f"${FINDING_COLUMNS.letters['Finding']}${first + len(titles)}"
-    source = f"={cell_at(FINDING_COLUMNS, 'Finding', first, FINDINGS)}:{end}"
+    known = load("findings")
+    titles = [kind["title"] for kind in known["kinds"].values()]
+    for heading, words, says in (
+        ("Finding", titles, "What can be found (choose from these words):"),
+        ("Hacked off to", list(known["under"]), "Loose plaster only:"),
+    ):
+        _choose(sheet, styles, heading, words, says, len(rows))
+
+
+def _choose(sheet: Worksheet, styles: Styles, heading: str, words: Sequence[str], says: str, rows: int) -> None:
+    """The words to choose from, below the table (to be printed), and as a list in every cell of the column."""
+    column = next(n for n, c in enumerate(FINDING_COLUMNS) if c.heading == heading)
+    first = TOP + rows + 3
+    sheet.write_string(first - 1, column, says, styles.note)
+    for number, word in enumerate(words):
+        sheet.write_string(first + number, column, word, styles.body())
+    end = f"${FINDING_COLUMNS.letters[heading]}${first + len(words)}"
+    source = f"={cell_at(FINDING_COLUMNS, heading, first, FINDINGS)}:{end}"
     choose = {"validate": "list", "source": source, "error_type": "warning"}
-    sheet.data_validation(TOP, column, TOP + len(rows) - 1, column, choose)
+    sheet.data_validation(TOP, column, TOP + rows - 1, column, choose)
 
 
 def _finding_rows(takeoff: Takeoff) -> Iterator[list[Cell]]:
@@ -54,11 +65,12 @@ def _finding(finding: Finding) -> list[Cell]:
     """What was found has its amount; an allowance shows what is allowed and leaves the amount to fill in."""
     found = finding.state == "found"
     title = load("findings")["kinds"][finding.kind]["title"]
+    under = (finding.background or None) if finding.background_by == "found" else None
     depth = finding.thickness_mm or None
     allowed = None if found else finding.amount
     amounts: list[Cell] = [finding.amount if found else None, finding.unit, depth]
     spread: list[Cell] = [finding.low, finding.high] if found else [None, None]
-    return [finding.room, finding.place, title, *amounts, *spread, finding.note, allowed]
+    return [finding.room, finding.place, title, under, *amounts, *spread, finding.note, allowed]
 
 
 def write_hours(book: Workbook, styles: Styles, takeoff: Takeoff, places: Places) -> None:

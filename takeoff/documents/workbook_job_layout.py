@@ -25,7 +25,10 @@ PRICE = "Price"
 N = "#,##0.00"
 ALLOWED = "Allowed"
 
-_WIDE = {"Room": 7, "Place": 12, "Finding": 52, "Amount": 9, "Unit": 7, "Depth mm": 8, "At least": 8, "At most": 8}
+_WIDE = {
+    "Room": 7, "Place": 12, "Finding": 52, "Hacked off to": 15, "Amount": 9, "Unit": 7, "Depth mm": 8,
+    "At least": 8, "At most": 8,
+}  # fmt: skip
 _FIGURES = ("Amount", "Depth mm", "At least", "At most")
 FINDING_COLUMNS = Columns(
     *(

@@ -5,14 +5,14 @@ from __future__ import annotations
 from takeoff.job import Job
 from takeoff.job_tables import AlternativeRow, FindingRow, RoomRow
 from takeoff.materials.supply import supply
-from takeoff.measure.model import Measured
+from takeoff.measure.model import Measured, Surface
 from takeoff.plan.model import Plan
 from takeoff.price.build import make_price
 from takeoff.price.model import Alternative, Price
 from takeoff.programme.build import make_programme
 from takeoff.programme.model import Programme
 from takeoff.work.assign import plan_work
-from takeoff.work.findings import existing_rooms
+from takeoff.work.existing import existing_rooms
 from takeoff.work.model import Work
 
 __all__ = ["compare"]
@@ -46,13 +46,13 @@ def _changed(plan: Plan, measured: Measured, job: Job, row: AlternativeRow) -> J
     if row.hack_off:
         existing = set(existing_rooms(plan, job))
         kept = tuple(f for f in findings if f.room not in existing or f.kind != "loose-plaster")
-        findings = (*kept, *(_all_walls(room, measured) for room in sorted(existing)))
+        findings = (*kept, *(_whole(s) for s in measured.surfaces if s.room in existing and s.kind in ("wall", "pier")))
     return job.model_copy(update={"rooms": rooms, "findings": findings, "alternatives": (), "accept": ()})
 
 
-def _all_walls(room: str, measured: Measured) -> FindingRow:
-    area = sum(s.net_m2 for s in measured.surfaces if s.room == room and s.kind in ("wall", "pier"))
-    return FindingRow(room=room, kind="loose-plaster", place="walls", amount=round(area, 2))
+def _whole(wall: Surface) -> FindingRow:
+    """All the plaster of one wall, so that each comes off to its own background."""
+    return FindingRow(room=wall.room, kind="loose-plaster", place=wall.ref, amount=round(wall.net_m2, 2))
 
 
 def _worked_out(plan: Plan, measured: Measured, job: Job, name: str, laid: bool) -> Alternative:

@@ -32,7 +32,7 @@ HEIGHT_RANGE = (0.95, 1.0, 1.12)
 """Of a ceiling height taken by default, as a share of it: 2.28 to 2.69 m for 2.40 m (common practice)."""
 WASTE_RANGE = (0.97, 1.0, 1.08)
 """Of the materials bought, as a share of what is ordered (common practice)."""
-HEIGHT_STAGES = ("board", "scrim", "undercoat", "bond", "wall finish", "strip")
+HEIGHT_STAGES = ("board", "scrim", "key", "undercoat", "bond", "wall finish", "strip")
 DRIVERS = 3
 
 

@@ -30,7 +30,7 @@ def plan_work(plan: Plan, measured: Measured, job: Job) -> Work:
     assignments = assign(plan, measured, build_ups, job)
     scheme = Scheme(plan, measured, assignments, build_ups, rows, job)
     needs = material_needs(scheme)
-    preparation = prepare(plan, measured, job)
+    preparation = prepare(scheme)
     notices = choose_cautions(scheme, preparation.cautions)
     used = {a.build_up for a in assignments}
     return Work(

@@ -17,7 +17,7 @@ from takeoff.data import load
 from takeoff.job import Job
 from takeoff.measure.model import Measured, Surface
 from takeoff.plan.model import Plan
-from takeoff.work.findings import existing_rooms
+from takeoff.work.existing import existing_rooms
 from takeoff.work.model import Assignment, BuildUp
 
 __all__ = ["UNKNOWN_WALL", "assign"]

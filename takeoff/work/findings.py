@@ -12,19 +12,18 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from takeoff.data import load
-from takeoff.job import Job
 from takeoff.job_tables import FindingRow
-from takeoff.measure.model import Measured
-from takeoff.plan.model import Plan, Room
 from takeoff.query import Query, query
-from takeoff.work.labour import Task, operation, room_factors, tasks
-from takeoff.work.library import passes
+from takeoff.work.allowances import allowances, doubled, twice
+from takeoff.work.existing import existing_rooms
+from takeoff.work.finding_work import FindingWork, work_of
+from takeoff.work.labour import Task, tasks
 from takeoff.work.model import Finding, Need, Operation
+from takeoff.work.places import PLACES, place_refs, surfaces_at
+from takeoff.work.rebuild import bare_backgrounds, under
+from takeoff.work.scheme import Scheme
 
-__all__ = ["DOUBLED", "Preparation", "existing_rooms", "prepare"]
-
-DOUBLED = "Preparation a second time: before the visit it commonly takes twice what was allowed (common practice)"
-PLACES = ("walls", "ceiling", "room")
+__all__ = ["Preparation", "prepare"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,119 +39,116 @@ class Preparation:
     queries: tuple[Query, ...]
 
 
-def existing_rooms(plan: Plan, job: Job) -> tuple[str, ...]:
-    """Refs of the rooms that stand already: the job's own word, unless the room's row says otherwise."""
-
-    def stands(room: Room) -> bool:
-        own = job.rooms[room.ref].existing if room.ref in job.rooms else None
-        return job.job.existing if own is None else own
-
-    return tuple(room.ref for room in plan.rooms if stands(room))
-
-
-def prepare(plan: Plan, measured: Measured, job: Job) -> Preparation:
+def prepare(scheme: Scheme) -> Preparation:
     """The findings of the job file and, for existing rooms without any, the allowances before the visit.
 
-    Raises `JobError` for a finding of an unknown room, place or kind.
+    Raises `JobError` for a finding of an unknown room, place, kind or background, and for a depth that cannot be
+    filled.
     """
-    rooms = {room.ref: room for room in plan.rooms}
-    found = [_finding(n, row, measured, rooms, job) for n, row in enumerate(job.findings)]
-    seen = {finding.room for finding in found}
-    measured_rooms = {surface.room for surface in measured.surfaces}
-    waiting = [ref for ref in existing_rooms(plan, job) if ref not in seen and ref in measured_rooms]
-    findings = _numbered([*found, *(f for ref in waiting for f in _allowances(ref, measured))])
-    known = tasks(job)
-    operations = [o for f in findings for o in _operations(f, rooms[f.room], known, measured, job)]
-    needs = [n for f in findings for n in _needs(f)]
-    operations += [_doubled(ref, operations) for ref in waiting]
-    needs += [_again(need) for need in needs if need.room in waiting]
     kinds = load("findings")["kinds"]
-    twice = dict.fromkeys(waiting, 2.0)
+    found = [_finding(n, row, scheme) for n, row in enumerate(scheme.job.findings)]
+    seen = {finding.room for finding in found}
+    waiting = [r for r in existing_rooms(scheme.plan, scheme.job) if r not in seen and r in scheme.surfaces_of]
+    findings = [*found, *(f for ref in waiting for f in allowances(ref, scheme))]
+    findings = [_with_background(replace(f, ref=f"F{n}"), scheme) for n, f in enumerate(findings, 1)]
+    known = tasks(scheme.job)
+    works = [_work(n, f, known, scheme) for n, f in enumerate(findings)]
+    operations = [o for work in works for o in work.operations]
+    needs = [n for work in works for n in work.needs]
+    operations += [doubled(ref, operations) for ref in waiting]
+    needs += [twice(need) for need in needs if need.room in waiting]
+    carried = sum(kinds[f.kind].get("waste_kg", 0.0) * f.amount * (2.0 if f.room in waiting else 1.0) for f in findings)
     return Preparation(
-        findings=tuple(findings),
+        findings=tuple(replace(f, scope=work.scope) for f, work in zip(findings, works, strict=True)),
         operations=tuple(operations),
         needs=tuple(needs),
-        waste_kg=sum(kinds[f.kind].get("waste_kg", 0.0) * f.amount * twice.get(f.room, 1.0) for f in findings),
-        cautions=tuple(dict.fromkeys(c for f in findings for c in kinds[f.kind].get("cautions", ()))),
-        queries=(*_asked(findings, kinds), *_not_visited(waiting)),
+        waste_kg=carried,
+        cautions=tuple(dict.fromkeys(c for work in works for c in work.cautions)),
+        queries=(*_asked(findings, kinds), *_hacked_off_to(findings, scheme), *_not_visited(waiting)),
     )
 
 
-def _finding(number: int, row: FindingRow, measured: Measured, rooms: Mapping[str, Room], job: Job) -> Finding:
-    kinds = load("findings")["kinds"]
-    if row.kind not in kinds:
-        raise job.error(
-            ("findings", number, "kind"), f"no such kind {row.kind!r}", f"one of: {', '.join(sorted(kinds))}"
-        )
-    if row.room not in rooms:
-        raise job.error(("findings", number, "room"), f"no room {row.room!r}", f"one of: {', '.join(sorted(rooms))}")
-    places = {s.ref for s in measured.surfaces if s.room == row.room} | {
-        e.ref for e in measured.edges if e.room == row.room
-    }
-    places |= {ref for side in rooms[row.room].sides for ref in side.openings}
-    if row.place not in places | set(PLACES):
-        right = f"walls, ceiling, room, or one of: {', '.join(sorted(places))}"
-        raise job.error(("findings", number, "place"), f"no place {row.place!r} in {row.room}", right)
+def _finding(number: int, row: FindingRow, scheme: Scheme) -> Finding:
+    """One row of the job file, checked against the plan and the kinds there are."""
+    job, kinds = scheme.job, load("findings")["kinds"]
+
+    def check(key: str, given: str, right: Sequence[str]) -> None:
+        if given not in right:
+            raise job.error(("findings", number, key), f"no such {key} {given!r}", f"one of: {', '.join(right)}")
+
+    check("kind", row.kind, sorted(kinds))
+    check("room", row.room, sorted(scheme.rooms))
+    check("place", row.place, [*PLACES, *sorted(place_refs(row.room, scheme))])
     kind = kinds[row.kind]
     if kind.get("depth") and not row.thickness_mm:
         right = "the mean depth to build out, such as thickness_mm = 12"
         raise job.error(("findings", number, "thickness_mm"), f"{row.kind} needs a depth", right)
+    if row.background and not kind.get("rebuild"):
+        key = ("findings", number, "background")
+        raise job.error(key, f"{row.kind} is not hacked off to anything", "no background in this row")
+    if row.background:
+        check("background", row.background, bare_backgrounds())
     return Finding(
-        "",
-        row.room,
-        row.place,
-        row.kind,
-        row.amount,
-        kind["unit"],
-        row.thickness_mm,
-        row.low,
-        row.high,
-        "found",
-        row.note,
+        ref="",
+        room=row.room,
+        place=row.place,
+        kind=row.kind,
+        amount=row.amount,
+        unit=kind["unit"],
+        thickness_mm=row.thickness_mm,
+        low=row.low,
+        high=row.high,
+        note=row.note,
+        background=row.background,
     )
 
 
-def _numbered(findings: Sequence[Finding]) -> list[Finding]:
-    return [replace(finding, ref=f"F{n}") for n, finding in enumerate(findings, 1)]
+def _with_background(finding: Finding, scheme: Scheme) -> Finding:
+    """The finding with what its plaster is hacked off to, where it is hacked off at all."""
+    if not load("findings")["kinds"][finding.kind].get("rebuild"):
+        return finding
+    found = under(finding.background, finding.place, surfaces_at(finding.room, finding.place, scheme), scheme)
+    return replace(finding, background=found.background, background_by=found.by)
 
 
-# ---------------------------------------------------------------- before the visit
+def _work(number: int, finding: Finding, known: Mapping[str, Task], scheme: Scheme) -> FindingWork:
+    try:
+        return work_of(finding, known, scheme)
+    except ValueError as fault:
+        wrong = f"{finding.thickness_mm:g} mm cannot be filled here"
+        raise scheme.job.error(("findings", number, "thickness_mm"), wrong, str(fault)) from None
 
 
-def _allowances(room: str, measured: Measured) -> list[Finding]:
-    rows = []
-    for slug, kind in load("findings")["kinds"].items():
-        allow = kind.get("allow")
-        base, place = _base(allow, room, measured) if allow else (0.0, "room")
-        if not allow or not base:
-            continue
-        low, likely, high = (round(base * allow[k], 2) for k in ("low", "likely", "high"))
-        depth = allow.get("depth_mm", 0.0)
-        rows.append(Finding("", room, place, slug, likely, kind["unit"], depth, low, high, "allowance"))
-    return rows
+def _asked(findings: Sequence[Finding], kinds: Mapping[str, Any]) -> list[Query]:
+    return [
+        query("finding-stops-work", kinds[f.kind]["asks"].format(room=f.room), about=(f.room,))
+        for f in findings
+        if "asks" in kinds[f.kind] and f.amount
+    ]
 
 
-def _base(allow: Mapping[str, Any], room: str, measured: Measured) -> tuple[float, str]:
-    """What an allowance is a share of, in its unit, and the place it lies in."""
-    if allow.get("per_room"):
-        return 1.0, "room"
-    what = allow.get("share_of") or allow["per_m2_of"]
-    if what == "wall to ceiling":
-        return sum(e.length_m for e in measured.edges if e.room == room and e.kind == what), "walls"
-    wanted = ("ceiling",) if what == "ceiling" else ("wall", "pier")
-    area = sum(s.net_m2 for s in measured.surfaces if s.room == room and s.kind in wanted)
-    return area, "ceiling" if what == "ceiling" else "walls"
+def _hacked_off_to(findings: Sequence[Finding], scheme: Scheme) -> list[Query]:
+    """One question about all found plaster that could as well stand on masonry as on laths."""
+    unclear = [f for f in findings if f.state == "found" and f.amount and f.background and _unclear(f, scheme)]
+    if not unclear:
+        return []
+    words = load("findings")["under"]
+    taken = "; ".join(f"{f.ref} in {f.room} ({f.place}) to {words[f.background]}" for f in unclear)
+    says = (
+        f"Loose plaster is hacked off to what? Nothing tells for sure; taken: {taken}. Brick, block and concrete are "
+        "rebuilt with undercoat, laths and studs with board."
+    )
+    first = unclear[0]
+    answer = (
+        f'[[findings]]\nroom = "{first.room}"\nplace = "{first.place}"\nkind = "{first.kind}"\n'
+        f'amount = {first.amount:g}\nbackground = "{first.background}"'
+    )
+    return [query("hacked-off-to", says, about=dict.fromkeys(f.room for f in unclear), answer=answer)]
 
 
-def _doubled(room: str, operations: Sequence[Operation]) -> Operation:
-    """The second helping of a room's allowances, as one operation counted in hours."""
-    hours = round(sum(o.hours for o in operations if o.room == room and o.allowance), 2)
-    task = Task("preparation-doubled", DOUBLED, "repair", "h", 0.0, 1.0, 1.5, "common practice")
-    return operation(task, room, hours, (), allowance=True)
-
-
-def _again(need: Need) -> Need:
-    return replace(need, how=f"{need.how}; again: allowance doubled before the visit")
+def _unclear(finding: Finding, scheme: Scheme) -> bool:
+    told = finding.background if finding.background_by == "found" else ""
+    return under(told, finding.place, surfaces_at(finding.room, finding.place, scheme), scheme).unclear
 
 
 def _not_visited(waiting: Sequence[str]) -> list[Query]:
@@ -164,56 +160,3 @@ def _not_visited(waiting: Sequence[str]) -> list[Query]:
     )
     answer = f'[[findings]]\nroom = "{waiting[0]}"\nplace = "walls"\nkind = "loose-plaster"\namount = 3.5'
     return [query("preparation-not-seen", says, about=waiting, answer=answer)]
-
-
-# ---------------------------------------------------------------- into work and materials
-
-
-def _passes(finding: Finding) -> int:
-    """How many passes of undercoat a depth takes: none thicker than its material allows."""
-    thickest = float(load("materials")["materials"]["bonding-undercoat"]["coat_max_mm"])
-    return len(passes(finding.thickness_mm, thickest))
-
-
-def _operations(
-    finding: Finding, room: Room, known: Mapping[str, Task], measured: Measured, job: Job
-) -> list[Operation]:
-    kind = load("findings")["kinds"][finding.kind]
-    times = _passes(finding) if kind.get("per_pass") else 1
-    rows = []
-    for slug, per in kind.get("tasks", ()):
-        task = known[slug]
-        factors = room_factors(room, task, measured, job)
-        made = operation(task, finding.room, finding.amount * per * times, factors, (finding.place,))
-        made = replace(
-            made, ref=f"{made.ref}-{finding.ref}", finding=finding.ref, allowance=finding.state == "allowance"
-        )
-        rows.append(made)
-    return rows
-
-
-def _needs(finding: Finding) -> list[Need]:
-    kind = load("findings")["kinds"][finding.kind]
-    depth = finding.thickness_mm if kind.get("per_mm") else 1.0
-    working = f"{finding.amount:g} {finding.unit}" + (f" x {depth:g} mm" if kind.get("per_mm") else "")
-    return [
-        Need(
-            material=material,
-            room=finding.room,
-            surface=finding.place,
-            quantity=finding.amount,
-            per=finding.unit,
-            rate=rate * depth,
-            amount=finding.amount * rate * depth,
-            how=f"{finding.ref} {kind['title']}: {working} x {rate:g} ({kind['how']})",
-        )
-        for material, rate in kind.get("needs", ())
-    ]
-
-
-def _asked(findings: Sequence[Finding], kinds: Mapping[str, Any]) -> list[Query]:
-    return [
-        query("finding-stops-work", kinds[f.kind]["asks"].format(room=f.room), about=(f.room,))
-        for f in findings
-        if "asks" in kinds[f.kind] and f.amount
-    ]

@@ -17,7 +17,7 @@ from takeoff.measure.model import Edge, Measured, Surface
 from takeoff.plan.model import Plan, Room
 from takeoff.work.model import BuildUp, Factor, Need, Operation
 
-__all__ = ["Task", "build_up_operations", "check_labour", "operation", "room_factors", "tasks"]
+__all__ = ["Task", "build_up_operations", "check_labour", "operation", "room_factors", "task_for", "tasks"]
 
 WALL_KINDS = ("wall", "pier", "reveal")
 
@@ -80,7 +80,7 @@ def build_up_operations(
         place = places.get(need.surface)
         if not slug or place is None:
             continue
-        task = _task_for(slug, place, known)
+        task = task_for(slug, place.kind if isinstance(place, Surface) else "", known)
         key = (need.room, task, place.curved, isinstance(place, Surface) and place.narrow)
         sums.setdefault(key, []).append(need)
     rooms = {room.ref: room for room in plan.rooms}
@@ -94,10 +94,10 @@ def build_up_operations(
     ]  # fmt: skip
 
 
-def _task_for(slug: str, place: Surface | Edge, known: Mapping[str, Task]) -> str:
+def task_for(slug: str, kind: str, known: Mapping[str, Task]) -> str:
     """The task for a kind of surface: 'finish-wall' on a ceiling is 'finish-ceiling' where there is such a task."""
-    if isinstance(place, Surface) and slug.endswith("-wall"):
-        other = f"{slug.removesuffix('-wall')}-{place.kind}"
+    if kind and slug.endswith("-wall"):
+        other = f"{slug.removesuffix('-wall')}-{kind}"
         return other if other in known else slug
     return slug
 

@@ -123,6 +123,12 @@ class Finding:
     state: str = "found"
     """'allowance' before the visit, 'found' after it."""
     note: str = ""
+    background: str = ""
+    """What old plaster is hacked off to; '' for what is not hacked off."""
+    background_by: str = ""
+    """Who said so: 'found', 'job: ...', 'drawing: ...' or 'assumed'."""
+    scope: str = ""
+    """What is done, in the words of the documents: 'hack off loose plaster to the brick and rebuild with undercoat'."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -139,7 +145,7 @@ class Operation:
     """Slug in ``data/labour.toml``."""
     title: str
     stage: str
-    """'protect', 'strip', 're-fix', 'repair', 'board', 'scrim', 'bead', 'undercoat', 'bond', 'ceiling finish',
+    """'protect', 'strip', 're-fix', 'repair', 'board', 'scrim', 'bead', 'key', 'undercoat', 'bond', 'ceiling finish',
     'wall finish' or 'clear'."""
     quantity: float
     unit: str

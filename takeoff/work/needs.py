@@ -16,7 +16,7 @@ from takeoff.work.model import Assignment, BuildUp, Layer, Need
 from takeoff.work.scheme import Scheme
 from takeoff.work.stock import Row
 
-__all__ = ["material_needs"]
+__all__ = ["applies", "material_needs"]
 
 _Placed = tuple[Surface, Assignment, BuildUp]
 _DEFAULT_SHEET = (2400.0, 1200.0)
@@ -36,7 +36,7 @@ def material_needs(scheme: Scheme) -> tuple[Need, ...]:
 
 def _of_surface(surface: Surface, assignment: Assignment, build_up: BuildUp, rows: Mapping[str, Row]) -> Iterator[Need]:
     for n, layer in enumerate(build_up.layers, 1):
-        if not _applies(layer, surface.kind, assignment.background):
+        if not applies(layer, surface.kind, assignment.background):
             continue
         quantity, counted = _counted(layer.per, surface, build_up, rows)
         if quantity > 0:
@@ -93,7 +93,7 @@ class _OnEdges:
         key = (per, kind, background, build_up.slug)
         if key not in self._known:
             layers = enumerate(build_up.layers, 1)
-            self._known[key] = [(n, v) for n, v in layers if v.per == per and _applies(v, kind, background)]
+            self._known[key] = [(n, v) for n, v in layers if v.per == per and applies(v, kind, background)]
         return self._known[key]
 
     def _thickness(self, build_up: BuildUp) -> float:
@@ -113,7 +113,8 @@ def _per(edge: Edge) -> str:
     return "m frame" if edge.kind == "stop" and edge.opening else f"m {edge.kind}"
 
 
-def _applies(layer: Layer, kind: str, background: str) -> bool:
+def applies(layer: Layer, kind: str, background: str) -> bool:
+    """Whether a layer is for surfaces of that kind and background."""
     return (not layer.surfaces or kind in layer.surfaces) and (not layer.backgrounds or background in layer.backgrounds)
 
 

@@ -2,18 +2,28 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from functools import cached_property
+from typing import TypeVar
 
 from takeoff.job import Job
-from takeoff.measure.model import Measured, Surface
-from takeoff.plan.model import Plan
-from takeoff.work.findings import existing_rooms
+from takeoff.measure.model import Edge, Measured, Surface
+from takeoff.plan.model import Plan, Room
+from takeoff.work.existing import existing_rooms
 from takeoff.work.model import Assignment, BuildUp
 from takeoff.work.stock import Row
 
 __all__ = ["Scheme"]
+
+Of = TypeVar("Of", Surface, Edge)
+
+
+def _by_room(all_of_them: Iterable[Of]) -> dict[str, list[Of]]:
+    found: dict[str, list[Of]] = {}
+    for one in all_of_them:
+        found.setdefault(one.room, []).append(one)
+    return found
 
 
 @dataclass(frozen=True)
@@ -28,6 +38,25 @@ class Scheme:
     @cached_property
     def surfaces(self) -> dict[str, Surface]:
         return {s.ref: s for s in self.measured.surfaces}
+
+    @cached_property
+    def rooms(self) -> dict[str, Room]:
+        return {room.ref: room for room in self.plan.rooms}
+
+    @cached_property
+    def surfaces_of(self) -> dict[str, list[Surface]]:
+        """The surfaces of each measured room."""
+        return _by_room(self.measured.surfaces)
+
+    @cached_property
+    def edges_of(self) -> dict[str, list[Edge]]:
+        """The edges of each room that has any."""
+        return _by_room(self.measured.edges)
+
+    @cached_property
+    def assigned(self) -> dict[str, Assignment]:
+        """The assignment of each surface, by its ref."""
+        return {a.surface: a for a in self.assignments}
 
     @cached_property
     def existing(self) -> frozenset[str]:

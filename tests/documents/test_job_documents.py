@@ -11,6 +11,7 @@ from docx import Document
 from openpyxl import load_workbook
 from pypdf import PdfReader
 
+from takeoff.data import load
 from takeoff.documents.buying import buying_pdf
 from takeoff.documents.findings_read import with_findings
 from takeoff.documents.quotation import quotation_docx, quotation_pdf
@@ -91,7 +92,10 @@ def test_variation_tells_allowed_from_found(takeoff: Takeoff) -> None:
     rows = {row.room: row for row in variations(takeoff, after)}
     assert rows["R1"].changed and not rows["R2"].changed
     assert any("allowance" in words for words in rows["R1"].allowed)
-    assert rows["R1"].found == ("Hack off loose plaster and rebuild with undercoat: 6 m2",)
+    assert rows["R1"].found == (
+        "Hack off loose plaster to the block (as drawn) and rebuild with undercoat, finished with the rest of the "
+        "surface: 6 m2",
+    )
     for text in (pdf_text(variation_pdf(takeoff, after)), docx_text(variation_docx(takeoff, after))):
         assert f"{rows['R1'].hours_allowed:.1f}" in text and f"{rows['R1'].hours_found:.1f}" in text
         assert "before this part of the work goes on" in text
@@ -134,15 +138,22 @@ def fill_in(takeoff: Takeoff, path: Path, **cells: object) -> Path:
 
 def test_findings_filled_in_on_site_are_read_back(takeoff: Takeoff, tmp_path: Path) -> None:
     title = "Hollow or loose plaster: hack off to the background and rebuild"
-    path = fill_in(takeoff, tmp_path / "b.xlsx", Finding=title, Place="walls", Amount=6.0, Note="left of window")
+    cells = {"Hacked_off_to": "laths", "Place": "walls", "Amount": 6.0, "Note": "left of window"}
+    path = fill_in(takeoff, tmp_path / "b.xlsx", Finding=title, **cells)
     (row,) = with_findings(takeoff.job, path).findings
-    assert (row.room, row.kind, row.place, row.amount, row.note) == (
-        "R1",
-        "loose-plaster",
-        "walls",
-        6.0,
-        "left of window",
-    )
+    assert (row.room, row.kind, row.place, row.amount) == ("R1", "loose-plaster", "walls", 6.0)
+    assert (row.background, row.note) == ("laths", "left of window")
+
+
+def test_every_row_of_the_findings_sheet_offers_what_plaster_comes_off_to(takeoff: Takeoff) -> None:
+    """Read by openpyxl: each blank row has the list in it, and the list stands on the sheet to be printed."""
+    sheet = load_workbook(BytesIO(write_workbook(takeoff)))["Findings"]
+    column = next(c.column_letter for c in sheet[4] if c.value == "Hacked off to")
+    blank = [r for r in range(5, sheet.max_row) if str(sheet.cell(r, 1).value or "").startswith("R")]
+    lists = [v for v in sheet.data_validations.dataValidation if f"{column}{blank[0]}" in v.sqref]
+    assert all(any(f"{column}{row}" in v.sqref for v in lists) for row in blank)
+    first, last = lists[0].formula1.replace("$", "").split("!")[-1].split(":")
+    assert [c.value for (c,) in sheet[f"{first}:{last}"]] == list(load("findings")["under"])
 
 
 def test_an_untouched_workbook_holds_no_findings(takeoff: Takeoff, tmp_path: Path) -> None:
@@ -168,3 +179,12 @@ def test_alternatives_stand_beside_the_price() -> None:
     assert both.price is not None
     assert (stands.before_tax, stands.name) == (both.price.before_tax, "as priced")
     assert hacked.hours > stands.hours
+
+
+def test_beads_are_offered_only_where_they_are_priced(takeoff: Takeoff) -> None:
+    """Old angles taken as sound get no bead (skim over sound plaster), so the scope must not promise any."""
+    beads = {line.material.slug for line in takeoff.order.lines if line.material.kind == "bead"}
+    assert not any(n.material in beads for n in takeoff.work.needs)
+    assert "Beads to" not in pdf_text(quotation_pdf(takeoff))
+    new = priced(2, job={"existing": False, "name": "New"})
+    assert "Beads to" in pdf_text(quotation_pdf(new))

@@ -6,7 +6,8 @@ from decimal import Decimal
 import numpy as np
 import pytest
 
-from takeoff.job import Job
+from takeoff.errors import JobError
+from takeoff.job import Job, job_from
 from takeoff.job_tables import PriceTable, RiskTable
 from takeoff.materials.model import Order
 from takeoff.measure.model import Measured, RoomMeasure
@@ -96,3 +97,9 @@ def test_tax_rounding_and_reverse_charge() -> None:
     reverse = make_price(MEASURED, one, Order(()), job(tax=Decimal(20), reverse_charge=True), 3)
     assert reverse.tax == 0
     assert "Reverse charge" in reverse.notes[0]
+
+
+def test_fewer_runs_than_ten_thousand_are_refused_with_what_would_be_right() -> None:
+    assert RiskTable(runs=10_000).runs == 10_000
+    with pytest.raises(JobError, match="runs: 9999 will not do; right would be: 10,000 or more"):
+        job_from({"risk": {"runs": 9999}})
