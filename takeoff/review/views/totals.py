@@ -29,8 +29,7 @@ def totals(takeoff: Takeoff) -> Json:
         "people": takeoff.job.gang.people,
         "price": _price(takeoff.price) if takeoff.price else None,
         "cautions": [
-            {"title": n.title, "says": n.says, "source": n.source, "rooms": list(n.about)}
-            for n in takeoff.work.notices
+            {"title": n.title, "says": n.says, "source": n.source, "rooms": list(n.about)} for n in takeoff.work.notices
         ],
         "waste_kg": rounded(takeoff.order.waste_kg),
     }
