@@ -1,0 +1,245 @@
+"""The shared corpus, drawn again as other hands would: `python tests/benchmarks/redrawn.py [WORDS ...]`.
+
+Each true drawing is rewritten in ways that leave its rooms what they are (turned, mirrored, in another unit, split,
+on other layers, exploded, jittered, relabelled), measured, and scored against the truth moved in the same way. What
+is right as drawn and wrong as redrawn leans on one office's habits. Words pick the ways; none means all.
+"""
+
+from __future__ import annotations
+
+import json
+import random
+import subprocess
+import sys
+import tempfile
+from collections import defaultdict
+from collections.abc import Callable
+from concurrent.futures import ProcessPoolExecutor
+from math import cos, radians, sin
+from pathlib import Path
+from typing import Any
+
+import ezdxf
+from ezdxf.document import Drawing
+from ezdxf.entities import DXFEntity
+from ezdxf.math import Matrix44, Vec3
+
+from takeoff.documents.json_document import to_json
+from takeoff.job import Job
+from takeoff.pipeline import take_off
+
+SHARED = Path(__file__).resolve().parents[3] / "shared"
+SEED = 7
+
+Affine = tuple[float, float, float, float, float, float]
+"""a, b, c, d, e, f of x' = a x + b y + e, y' = c x + d y + f, in metres."""
+STILL: Affine = (1.0, 0.0, 0.0, 1.0, 0.0, 0.0)
+
+
+def moved(doc: Drawing, affine: Affine, scale: float, unit_m: float) -> None:
+    """Move everything in model space by `affine` (metres) and scale the unit by `scale`."""
+    a, b, c, d, e, f = affine
+    k = scale
+    matrix = Matrix44((a * k, c * k, 0, 0, b * k, d * k, 0, 0, 0, 0, k, 0, e / unit_m * k, f / unit_m * k, 0, 1))
+    for entity in doc.modelspace():
+        entity.transform(matrix)  # type: ignore[attr-defined]
+
+
+def turned(degrees: float, east: float = 0.0, north: float = 0.0) -> Affine:
+    a = radians(degrees)
+    return (cos(a), -sin(a), sin(a), cos(a), east, north)
+
+
+def relayered(doc: Drawing, name: Callable[[DXFEntity], str]) -> None:
+    spaces = [doc.modelspace(), *(b for b in doc.blocks if not b.is_any_layout)]
+    for space in spaces:
+        for entity in space:
+            entity.dxf.layer = name(entity)
+
+
+def numbered_layers(doc: Drawing) -> None:
+    """Layers with names that say nothing."""
+    names: dict[str, str] = {}
+    relayered(doc, lambda e: names.setdefault(e.dxf.layer, f"{len(names) + 11:03d}"))
+
+
+def one_layer(doc: Drawing) -> None:
+    relayered(doc, lambda _e: "0")
+
+
+def split(doc: Drawing) -> None:
+    """Every straight line broken at a random place."""
+    rng, space = random.Random(SEED), doc.modelspace()
+    for line in list(space.query("LINE")):
+        middle = line.dxf.start.lerp(line.dxf.end, rng.uniform(0.2, 0.8))
+        space.add_line(line.dxf.start, middle, {"layer": line.dxf.layer})
+        space.add_line(middle, line.dxf.end, {"layer": line.dxf.layer})
+        space.delete_entity(line)
+
+
+def exploded(doc: Drawing) -> None:
+    """No blocks and no polylines: bare lines, arcs and texts."""
+    space = doc.modelspace()
+    for _ in range(4):
+        for kind in ("INSERT", "LWPOLYLINE", "POLYLINE"):
+            for entity in list(space.query(kind)):
+                for attrib in getattr(entity, "attribs", []):
+                    space.add_text(attrib.dxf.text, height=attrib.dxf.height).set_placement(attrib.dxf.insert)
+                entity.explode()
+
+
+def polylined(doc: Drawing) -> None:
+    """Each line a polyline of two points."""
+    space = doc.modelspace()
+    for line in list(space.query("LINE")):
+        ends = [(line.dxf.start.x, line.dxf.start.y), (line.dxf.end.x, line.dxf.end.y)]
+        space.add_lwpolyline(ends, dxfattribs={"layer": line.dxf.layer})
+        space.delete_entity(line)
+
+
+def doubled(doc: Drawing) -> None:
+    """A third of the lines drawn twice."""
+    rng, space = random.Random(SEED), doc.modelspace()
+    for line in list(space.query("LINE")):
+        if rng.random() < 0.33:
+            space.add_line(line.dxf.start, line.dxf.end, {"layer": line.dxf.layer})
+
+
+def jittered(reach_m: float, unit_m: float) -> Callable[[Drawing], None]:
+    def jitter(doc: Drawing) -> None:
+        rng, reach = random.Random(SEED), reach_m / unit_m
+        for line in doc.modelspace().query("LINE"):
+            for end in ("start", "end"):
+                at = line.dxf.get(end)
+                line.dxf.set(end, at + Vec3(rng.uniform(-reach, reach), rng.uniform(-reach, reach)))
+
+    return jitter
+
+
+def without(*kinds: str) -> Callable[[Drawing], None]:
+    def drop(doc: Drawing) -> None:
+        space = doc.modelspace()
+        for kind in kinds:
+            for entity in list(space.query(kind)):
+                space.delete_entity(entity)
+
+    return drop
+
+
+def no_unit(doc: Drawing) -> None:
+    doc.header["$INSUNITS"] = 0
+
+
+WAYS: dict[str, tuple[Callable[[Drawing, float], None], Affine, float]] = {}
+"""Per way: what is done to the document, how the truth moves, by what the unit is scaled (of a millimetre drawing)."""
+
+
+def way(
+    name: str, change: Callable[[Drawing, float], None], affine: Affine = STILL, metres: float | None = None
+) -> None:
+    WAYS[name] = (change, affine, metres or 0.0)
+
+
+way("as drawn", lambda d, u: None)
+way("turned 37", lambda d, u: None, turned(37))
+way("turned 90 far away", lambda d, u: None, turned(90, 350_000, 5_700_000))
+way("mirrored", lambda d, u: None, (-1.0, 0.0, 0.0, 1.0, 0.0, 0.0))
+way("in metres, no unit", lambda d, u: no_unit(d), STILL, 1.0)
+way("in centimetres, no unit", lambda d, u: no_unit(d), STILL, 0.01)
+way("in inches, no unit", lambda d, u: no_unit(d), STILL, 0.0254)
+way("in feet, no unit", lambda d, u: no_unit(d), STILL, 0.3048)
+way("numbered layers", lambda d, u: numbered_layers(d))
+way("one layer", lambda d, u: one_layer(d))
+way("split", lambda d, u: split(d))
+way("exploded", lambda d, u: exploded(d))
+way("exploded, one layer", lambda d, u: (exploded(d), one_layer(d))[0])
+way("polylined", lambda d, u: polylined(d))
+way("doubled", lambda d, u: doubled(d))
+way("jitter 1 mm", lambda d, u: jittered(0.001, u)(d))
+way("jitter 4 mm", lambda d, u: jittered(0.004, u)(d))
+way("no texts", lambda d, u: without("TEXT", "MTEXT")(d))
+way("no symbols", lambda d, u: without("INSERT")(d))
+
+
+def placed(values: Any, affine: Affine) -> Any:
+    """Nested lists of points, moved."""
+    if isinstance(values[0], (int, float)):
+        a, b, c, d, e, f = affine
+        return [a * values[0] + b * values[1] + e, c * values[0] + d * values[1] + f]
+    return [placed(v, affine) for v in values]
+
+
+def true_after(truth: dict[str, Any], affine: Affine, unit_m: float) -> dict[str, Any]:
+    truth = json.loads(json.dumps(truth))
+    for room in truth["rooms"]:
+        if room.get("polygons"):
+            room["polygons"] = placed(room["polygons"], affine)
+        if room.get("label_xy"):
+            at = placed([c * truth["metres_per_unit"] for c in room["label_xy"]], affine)
+            room["label_xy"] = [c / unit_m for c in at]
+    for opening in truth.get("openings", []):
+        opening["at_m"] = placed(opening["at_m"], affine)
+    return truth | {"metres_per_unit": unit_m}
+
+
+def redraw(task: tuple[str, Path, Path]) -> tuple[str, str]:
+    """Rewrite one drawing one way and measure it; returns the way and what went wrong, if anything."""
+    name, source, folder = task
+    change, affine, metres = WAYS[name]
+    truth = json.loads(source.with_suffix(".truth.json").read_text())
+    old = truth.get("metres_per_unit")
+    if not old:
+        return name, f"{source.stem}: no true unit"
+    doc = ezdxf.readfile(source)
+    change(doc, old)
+    unit = metres or old
+    moved(doc, affine, old / unit, old)
+    target = folder / source.name
+    doc.saveas(target)
+    (folder / f"{source.stem}.truth.json").write_text(json.dumps(true_after(truth, affine, unit)))
+    try:
+        (folder / f"{source.stem}.json").write_text(to_json(take_off(target, Job())))
+    except Exception as fault:  # a benchmark goes on and says what it met
+        return name, f"{source.stem}: {fault}"
+    return name, ""
+
+
+def main() -> None:
+    wanted = [w for w in WAYS if not sys.argv[1:] or any(word in w for word in sys.argv[1:])]
+    faults: dict[str, list[str]] = defaultdict(list)
+    with tempfile.TemporaryDirectory() as top, ProcessPoolExecutor(2) as pool:
+        tasks = []
+        for name in wanted:
+            for kind in ("bim", "drawn"):
+                folder = Path(top) / name.replace(" ", "_") / kind
+                folder.mkdir(parents=True)
+                for source in sorted((SHARED / "corpus" / kind).glob("*.dxf")):
+                    truth = json.loads(source.with_suffix(".truth.json").read_text())
+                    if kind == "bim" or truth.get("rooms_certain"):
+                        tasks.append((name, source, folder))
+        for name, fault in pool.map(redraw, tasks):
+            faults[name] += [fault] if fault else []
+        for name in wanted:
+            for kind in ("bim", "drawn"):
+                folder = Path(top) / name.replace(" ", "_") / kind
+                out = subprocess.run(
+                    [sys.executable, str(SHARED / "tools" / "score_rooms.py"), str(folder), str(folder)],
+                    capture_output=True,
+                    text=True,
+                    check=True,
+                ).stdout.splitlines()
+                print(f"{name:26s} {kind:6s} {out[-1]}")
+                for line in out[:-1]:
+                    right, of = (
+                        line.split("right")[1].split("open")[0].replace(" ", "").split("/")
+                        if "right" in line
+                        else ("", "")
+                    )
+                    if right != of or " silent   0" not in line or "false  0" not in line or "alarms   0" not in line:
+                        print(f"     {line}")
+            for fault in faults[name]:
+                print(f"     {fault}")
+
+
+if __name__ == "__main__":
+    main()
