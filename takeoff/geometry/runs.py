@@ -18,6 +18,8 @@ __all__ = ["Mates", "mates", "straight_runs"]
 
 _ANGLE_STEP = np.radians(0.25)
 """Pieces whose directions differ by less share a line."""
+_END_OFF = 0.006
+"""An end drawn this far off, metres, slants a short line and leaves it parallel to its mate."""
 
 
 @dataclass(frozen=True)
@@ -81,7 +83,7 @@ def _extremes(ends: Floats, order: Index, new: Index, low: Floats, high: Floats,
 
 def mates(runs: Floats, nearest: float, farthest: float, slant: float = 0.02) -> Mates:
     """All mates among `runs` (r, 4) between `nearest` and `farthest` apart; `slant` is the sine that still
-    counts as parallel.
+    counts as parallel; short runs may slant more.
     """
     way = runs[:, 2:] - runs[:, :2]
     length = np.hypot(way[:, 0], way[:, 1])
@@ -99,7 +101,8 @@ def _mates(
     runs: Floats, unit: Floats, length: Floats, i: Index, j: Index, slant: float
 ) -> tuple[Index, Index, Floats, Floats]:
     """Of the pairs i-j the parallel ones that overlap lengthwise: both numbers, distance apart and overlap."""
-    parallel = np.abs(unit[i, 0] * unit[j, 1] - unit[i, 1] * unit[j, 0]) < slant
+    off = slant + _END_OFF / np.maximum(np.minimum(length[i], length[j]), _END_OFF)
+    parallel = np.abs(unit[i, 0] * unit[j, 1] - unit[i, 1] * unit[j, 0]) < off
     i, j = i[parallel], j[parallel]
     longer = np.where(length[i] >= length[j], i, j)
     other = i + j - longer

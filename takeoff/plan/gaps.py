@@ -16,7 +16,7 @@ import numpy as np
 import shapely
 
 from takeoff.geometry.cluster import Floats, Index, Mask
-from takeoff.plan.jambs import Jambs, first_hits
+from takeoff.plan.jambs import TOUCH, Jambs, first_hits
 from takeoff.plan.symbols import Swings
 
 __all__ = ["WIDEST", "Gaps", "Leaves", "covered_by", "find_gaps", "hung_doors", "share_in", "share_of"]
@@ -125,6 +125,7 @@ def _beams(jambs: Jambs, walls: Floats, cap_of: Index) -> tuple[Index, Floats]:
     """
     count = len(jambs)
     reach = np.full(count, WIDEST)
+    walls = _drawn_on(walls)
     hits, fars = [], []
     for share in (0.12, 0.5, 0.88):
         origin = jambs.left + (jambs.right - jambs.left) * share
@@ -139,6 +140,13 @@ def _beams(jambs: Jambs, walls: Floats, cap_of: Index) -> tuple[Index, Floats]:
     back = level & (jamb >= 0) & (np.einsum("kij,ij->ki", jambs.way[jamb], jambs.way) < -0.9)
     pick = np.where(back.any(axis=0), np.argmax(back, axis=0), np.where(level[1], 1, np.argmin(far, axis=0)))
     return np.where(agreed, hit[pick, np.arange(count)], -1), nearest
+
+
+def _drawn_on(walls: Floats) -> Floats:
+    """The walls made `TOUCH` longer at both ends: a ray that meets one just at its end meets it, however turned."""
+    way = walls[:, 2:] - walls[:, :2]
+    more = way * (TOUCH / np.maximum(np.hypot(way[:, 0], way[:, 1]), TOUCH))[:, None]
+    return np.hstack([walls[:, :2] - more, walls[:, 2:] + more])
 
 
 def _bridge_lines(jambs: Jambs, found: Index, facing: Index, wall: Floats, on_left: bool) -> Floats:

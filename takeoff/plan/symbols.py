@@ -16,7 +16,7 @@ import numpy as np
 import shapely
 
 from takeoff.drawing.model import Drawing, Segments
-from takeoff.geometry.cluster import Floats, Index
+from takeoff.geometry.cluster import Floats, Index, Mask
 from takeoff.plan.layers import Role, role_of
 
 __all__ = ["Mark", "Swings", "find_marks", "find_swings"]
@@ -86,25 +86,33 @@ def find_swings(drawing: Drawing, roles: Sequence[Role]) -> Swings:
 
 
 def _joined_arcs(shape: Floats) -> tuple[Floats, Index, Index]:
-    """Arcs, those that carry each other on about one centre made one: shape (k, 5), first arc, joined arc of each."""
+    """Arcs, those that carry each other on about one centre made one: shape (k, 5), first arc, joined arc of each.
+
+    A curve seen in a mirror comes as the same arcs in turn, each running the other way.
+    """
     count = len(shape)
     if count < 2:
         return shape, np.arange(count), np.arange(count)
     before, after = np.arange(count - 1), np.arange(1, count)
-    radius = shape[:, 2]
-    ends = shape[:, 3] + shape[:, 4]
+    radius, start, end = shape[:, 2], shape[:, 3], shape[:, 3] + shape[:, 4]
     same = np.abs(radius[before] - radius[after]) <= 0.03 * radius[before]
     same &= np.hypot(*(shape[before, :2] - shape[after, :2]).T) <= 0.04 * radius[before]
-    meets = np.minimum(
-        np.abs(np.cos(ends[before]) - np.cos(shape[after, 3])) + np.abs(np.sin(ends[before]) - np.sin(shape[after, 3])),
-        9,
-    )
-    same &= (meets <= 0.1) & (np.sign(shape[before, 4]) == np.sign(shape[after, 4]))
+    same &= np.sign(shape[before, 4]) == np.sign(shape[after, 4])
+    backward = same & _one_way(start[before], end[after])
+    same &= backward | _one_way(end[before], start[after])
     group = np.concatenate([[0], np.cumsum(~same)])
     first = np.searchsorted(group, np.arange(group[-1] + 1))
+    last = np.append(first[1:], count) - 1
     joined = shape[first].copy()
+    turned = (last > first) & np.append(backward, False)[first]
+    joined[turned, 3] = start[last[turned]]
     joined[:, 4] = np.bincount(group, shape[:, 4])
     return joined, first, group
+
+
+def _one_way(angle: Floats, other: Floats) -> Mask:
+    """Which angles, radians, are about the same."""
+    return np.asarray(np.abs(np.cos(angle) - np.cos(other)) + np.abs(np.sin(angle) - np.sin(other)) <= 0.1)
 
 
 def _leaves(segments: Segments, hinge: Floats, tips: Floats, radius: Floats) -> tuple[Index, tuple[Index, Index]]:
