@@ -16,7 +16,7 @@ import numpy as np
 import shapely
 
 from takeoff.geometry.cluster import Floats, Index, Mask
-from takeoff.plan.jambs import TOUCH, Jambs, first_hits
+from takeoff.plan.jambs import Jambs, first_hits
 from takeoff.plan.symbols import Swings
 
 __all__ = ["WIDEST", "Gaps", "Leaves", "covered_by", "find_gaps", "hung_doors", "share_in", "share_of"]
@@ -27,6 +27,8 @@ _NARROWEST = 0.22
 _TIP_CAP = 0.12
 """Half length of the line laid across a loose tip or open end so that beams meet it, metres."""
 _BINS = 32
+_JUST_MET = 0.0005
+"""A ray that misses the end of a wall by less meets it, metres: walls often end just on another's middle line."""
 
 
 @dataclass(frozen=True)
@@ -122,6 +124,7 @@ def _beams(jambs: Jambs, walls: Floats, cap_of: Index) -> tuple[Index, Floats]:
     """What most of three rays of each beam meet first, and how far the nearest of those rays goes.
 
     A jamb that faces back counts before the side of a wall met as near, for walls may stop short of their corners.
+    A ray that meets a jamb from behind ran inside a wall that crosses the jamb's own, and meets nothing.
     """
     count = len(jambs)
     reach = np.full(count, WIDEST)
@@ -130,8 +133,9 @@ def _beams(jambs: Jambs, walls: Floats, cap_of: Index) -> tuple[Index, Floats]:
     for share in (0.12, 0.5, 0.88):
         origin = jambs.left + (jambs.right - jambs.left) * share
         hit, far = first_hits(origin, jambs.way, reach, walls, start=_NARROWEST)
-        hits.append(hit)
-        fars.append(far)
+        inside = (cap_of[hit] >= 0) & (hit >= 0) & (_dot(jambs.way[cap_of[hit]], jambs.way) > 0.9)
+        hits.append(np.where(inside, -1, hit))
+        fars.append(np.where(inside, np.inf, far))
     hit, far = np.stack(hits), np.stack(fars)
     nearest = far.min(axis=0)
     level = far <= nearest + 0.15 + 0.6 * jambs.thick
@@ -143,9 +147,9 @@ def _beams(jambs: Jambs, walls: Floats, cap_of: Index) -> tuple[Index, Floats]:
 
 
 def _drawn_on(walls: Floats) -> Floats:
-    """The walls made `TOUCH` longer at both ends: a ray that meets one just at its end meets it, however turned."""
+    """The walls a hair longer at both ends: a ray that meets one just at its end meets it, however turned."""
     way = walls[:, 2:] - walls[:, :2]
-    more = way * (TOUCH / np.maximum(np.hypot(way[:, 0], way[:, 1]), TOUCH))[:, None]
+    more = way * (_JUST_MET / np.maximum(np.hypot(way[:, 0], way[:, 1]), _JUST_MET))[:, None]
     return np.hstack([walls[:, :2] - more, walls[:, 2:] + more])
 
 

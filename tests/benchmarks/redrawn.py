@@ -9,12 +9,12 @@ from __future__ import annotations
 
 import json
 import random
+import re
 import subprocess
 import sys
 import tempfile
-from collections import defaultdict
 from collections.abc import Callable
-from concurrent.futures import ProcessPoolExecutor
+from concurrent.futures import Executor, ProcessPoolExecutor
 from math import cos, radians, sin
 from pathlib import Path
 from typing import Any
@@ -204,41 +204,34 @@ def redraw(task: tuple[str, Path, Path]) -> tuple[str, str]:
     return name, ""
 
 
+def scored(way_name: str, kind: str, folder: Path, pool: Executor) -> tuple[list[str], list[str]]:
+    """The scorer's lines over the drawings of one kind redrawn one way into `folder`, and what went wrong."""
+    sources = sorted((SHARED / "corpus" / kind).glob("*.dxf"))
+    told = [s for s in sources if kind == "bim" or _certain(s)]
+    faults = [fault for _, fault in pool.map(redraw, [(way_name, s, folder) for s in told]) if fault]
+    command = [sys.executable, str(SHARED / "tools" / "score_rooms.py"), str(folder), str(folder)]
+    return subprocess.run(command, capture_output=True, text=True, check=True).stdout.splitlines(), faults
+
+
+def _certain(source: Path) -> bool:
+    return json.loads(source.with_suffix(".truth.json").read_text()).get("rooms_certain") is True
+
+
+def _clean(line: str) -> bool:
+    right, of = (int(n) for n in re.findall(r"right\s+(\d+)/\s*(\d+)", line)[0])
+    return right == of and not re.search(r"(silent|alarms|false)\s+[1-9]", line)
+
+
 def main() -> None:
     wanted = [w for w in WAYS if not sys.argv[1:] or any(word in w for word in sys.argv[1:])]
-    faults: dict[str, list[str]] = defaultdict(list)
-    with tempfile.TemporaryDirectory() as top, ProcessPoolExecutor(2) as pool:
-        tasks = []
+    with ProcessPoolExecutor(2) as pool:
         for name in wanted:
             for kind in ("bim", "drawn"):
-                folder = Path(top) / name.replace(" ", "_") / kind
-                folder.mkdir(parents=True)
-                for source in sorted((SHARED / "corpus" / kind).glob("*.dxf")):
-                    truth = json.loads(source.with_suffix(".truth.json").read_text())
-                    if kind == "bim" or truth.get("rooms_certain"):
-                        tasks.append((name, source, folder))
-        for name, fault in pool.map(redraw, tasks):
-            faults[name] += [fault] if fault else []
-        for name in wanted:
-            for kind in ("bim", "drawn"):
-                folder = Path(top) / name.replace(" ", "_") / kind
-                out = subprocess.run(
-                    [sys.executable, str(SHARED / "tools" / "score_rooms.py"), str(folder), str(folder)],
-                    capture_output=True,
-                    text=True,
-                    check=True,
-                ).stdout.splitlines()
-                print(f"{name:26s} {kind:6s} {out[-1]}")
-                for line in out[:-1]:
-                    right, of = (
-                        line.split("right")[1].split("open")[0].replace(" ", "").split("/")
-                        if "right" in line
-                        else ("", "")
-                    )
-                    if right != of or " silent   0" not in line or "false  0" not in line or "alarms   0" not in line:
-                        print(f"     {line}")
-            for fault in faults[name]:
-                print(f"     {fault}")
+                with tempfile.TemporaryDirectory() as folder:
+                    lines, faults = scored(name, kind, Path(folder), pool)
+                print(f"{name:26s} {kind:6s} {lines[-1]}")
+                for line in [*(x for x in lines[:-1] if not _clean(x)), *faults]:
+                    print(f"     {line}")
 
 
 if __name__ == "__main__":

@@ -32,7 +32,6 @@ HARD_RIGHT: dict[Row, float] = {
     ("texts strewn in", 10): 0.90,
     ("leaf over the wall", 1): 0.80,
     ("layered walls", 1): 0.80,
-    ("walls one by one", 2): 0.90,
     ("all at once", 1): 0.85,
     ("all at once", 3): 0.15,
 }
