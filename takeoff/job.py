@@ -29,6 +29,7 @@ from takeoff.job_tables import (
     Heights,
     JobTable,
     Join,
+    KnownLength,
     LabourRow,
     LayerRow,
     Markup,
@@ -202,11 +203,13 @@ def _keys_beside(table: tuple[str, ...]) -> list[str]:
         model = _PRICE_TABLES.get(table[1], Plant)
     if table[:1] in {("boards",), ("beads",)} and table[1:2]:
         model = _CUTTING_TABLES.get(table[:2])
+    if table == ("drawing", "known_length"):
+        model = KnownLength
     if table[2:] == ("slope",):
         model = Slope
     if table[2:3] == ("layers",):
         model = LayerRow
-    return sorted(model.model_fields) if model else []
+    return sorted(field.alias or name for name, field in model.model_fields.items()) if model else []
 
 
 def _error(path: str, text: str, key: tuple[str | int, ...], wrong: str, right: str) -> JobError:

@@ -23,6 +23,7 @@ __all__ = [
     "Heights",
     "JobTable",
     "Join",
+    "KnownLength",
     "LabourRow",
     "LayerRow",
     "Markup",
@@ -69,11 +70,23 @@ class JobTable(Table):
     """None: not known, so the asbestos caution stands."""
 
 
+class KnownLength(Table):
+    """[drawing] known_length: the true length between two points, given in the drawing's own units."""
+
+    from_: Xy = Field(alias="from")
+    to: Xy
+    length: float = Field(gt=0.01, le=1000)
+    """Metres."""
+
+
 class DrawingTable(Table):
     """[drawing]"""
 
     file: str = ""
     unit: Unit | None = None
+    ignore_layers: tuple[str, ...] = ()
+    """Layers that take no part in the reading."""
+    known_length: KnownLength | None = None
 
 
 class Heights(Table):

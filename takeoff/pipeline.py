@@ -10,7 +10,7 @@ from takeoff.collector import put_off
 from takeoff.data import load
 from takeoff.drawing.model import Drawing, in_metres
 from takeoff.drawing.read import read_drawing
-from takeoff.drawing.units import settle_unit
+from takeoff.drawing.told import IGNORED, settled_unit, without_layers
 from takeoff.job import Job
 from takeoff.materials.supply import supply
 from takeoff.measure.rooms import measure
@@ -45,12 +45,18 @@ def read_plan(path: Path, job: Job, progress: Progress = _silent) -> tuple[Drawi
 
 @put_off()
 def plan_of(raw: Drawing, job: Job, progress: Progress = _silent) -> tuple[Drawing, Plan]:
-    """What `read_plan` makes of a drawing that was read before, in its own units."""
-    unit = settle_unit(raw, job.drawing.unit)
+    """What `read_plan` makes of a drawing that was read before, in its own units.
+
+    The drawing that comes back is whole: layers that the job file ignores are in it, though the plan knows nothing
+    of them.
+    """
+    taken = without_layers(raw, job)
+    unit = settled_unit(taken, job)
     progress("Finding walls, openings and rooms")
-    drawing = in_metres(raw, unit.metres_per_unit)
-    plan = understand(drawing, unit, job)
-    return drawing, replace(plan, queries=(*raw.queries, *plan.queries))
+    plan = understand(in_metres(taken, unit.metres_per_unit), unit, job)
+    drawing = replace(in_metres(raw, unit.metres_per_unit), left_out=taken.left_out)
+    ignored = {row.what: f"ignored: {row.reason}" for row in taken.left_out if row.reason == IGNORED}
+    return drawing, replace(plan, queries=(*raw.queries, *plan.queries), layer_use={**plan.layer_use, **ignored})
 
 
 @put_off()

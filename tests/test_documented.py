@@ -81,7 +81,8 @@ def inner_tables(annotation: object) -> Iterator[type[Table]]:
 
 def keys(table: type[Table], place: tuple[str, ...]) -> Iterator[tuple[tuple[str, ...], str]]:
     """(place, key) of every key of a table of the job file and of the tables in it: ``(("rooms", "slope"), "run")``."""
-    for name, field in table.model_fields.items():
+    for python_name, field in table.model_fields.items():
+        name = field.alias or python_name
         inner = list(inner_tables(field.annotation))
         if inner or place:
             yield place, name

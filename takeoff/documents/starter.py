@@ -85,9 +85,10 @@ def _found(takeoff: Takeoff) -> dict[Place, _Section]:
     usual = {
         key: (getattr(job.heights, key), "where nothing gives one") for key in ("door", "window", "sill", "opening")
     }
+    unit: Offered = {} if takeoff.job.drawing.known_length else {"unit": (takeoff.plan.unit, evidence)}
     sections: dict[Place, _Section] = {
         ("job",): _Section(offered=words),
-        ("drawing",): _Section(offered={"unit": (takeoff.plan.unit, evidence)}),
+        ("drawing",): _Section(offered=unit),
         ("heights",): _Section(offered={"default": (default, "ceilings where nothing gives a height"), **usual}),
         ("measure",): _Section(offered={"rule": (takeoff.measured.rule, "rule of measurement")}),
     }
@@ -163,7 +164,7 @@ def _tables(data: Mapping[str, Any], path: Place) -> Iterator[tuple[Place, dict[
 
 def _decide(job: Job, sections: dict[Place, _Section]) -> None:
     """Bring in what the job file of this takeoff has decided already; the rows of [[split]] and so on come later."""
-    for path, values in _tables(job.model_dump(exclude_unset=True, exclude={"drawing": {"file"}}), ()):
+    for path, values in _tables(job.model_dump(exclude_unset=True, by_alias=True, exclude={"drawing": {"file"}}), ()):
         if path:
             sections.setdefault(path, _Section()).decided.update(values)
 
