@@ -4,6 +4,10 @@ The child is forked from a small server process that has the package imported an
 within milliseconds and holds none of this process's memory, threads or open files. What it may take is limited by the
 system: processor seconds and address space, counted on top of what it starts with; and by this process: seconds of the
 clock. Where the system has no such limits (Windows) only the clock counts.
+
+Terms:
+  worker   a child that runs one call after another; it is started anew after a call that came to no end of its own.
+  call     one run of a function in a worker, under limits of its own.
 """
 
 from __future__ import annotations
@@ -15,24 +19,34 @@ import threading
 import time
 from collections.abc import Callable
 from contextlib import suppress
+from dataclasses import dataclass
 from multiprocessing.connection import Connection, wait
-from pathlib import Path
 from typing import Any, TypeVar
 
 from takeoff.errors import TakeoffError
+from takeoff.limited_child import serve
 
-__all__ = ["CrashedError", "LimitError", "MemoryLimitError", "StoppedError", "TimeLimitError", "run_limited", "warm_up"]
+__all__ = [
+    "CrashedError",
+    "LimitError",
+    "MemoryLimitError",
+    "Spent",
+    "StoppedError",
+    "TimeLimitError",
+    "Worker",
+    "run_limited",
+    "warm_up",
+]
 
 T = TypeVar("T")
 Say = Callable[..., None]
 
-PRELOADED = ["takeoff.pipeline"]
+PRELOADED = ["takeoff.pipeline", "takeoff.documents.write_all"]
 """What the server process imports, once."""
 LOOK_S = 0.1
 """How often a request to stop is looked for."""
-MEGABYTE = 1 << 20
-GRACE_S = 2
-"""Processor seconds between the system's warning and its end of the child."""
+_CHILDREN = threading.Lock()
+"""`multiprocessing` keeps one list of children, which two threads must not sweep at once."""
 
 
 class LimitError(TakeoffError):
@@ -48,11 +62,144 @@ class MemoryLimitError(LimitError):
 
 
 class CrashedError(LimitError):
-    """It failed in a way that is a fault of the program, or of what the program was given."""
+    """It failed in a way that is a fault of the program, or of what the program was given.
+
+    `trace` tells where, when it was a fault that Python saw.
+    """
+
+    def __init__(self, says: str, trace: str = "") -> None:
+        super().__init__(says)
+        self.trace = trace
 
 
 class StoppedError(LimitError):
     """It was told to stop."""
+
+
+@dataclass(frozen=True, slots=True)
+class Spent:
+    """What a call that came to its end used."""
+
+    wall_s: float = 0.0
+    cpu_s: float = 0.0
+    held: int = 0
+    """Bytes that its worker holds in memory afterwards; 0 where the system does not tell."""
+
+
+class Worker:
+    """A child that runs calls one after another, each with `seconds` (of the clock, and as many of the processor) and
+    `megabytes` on top of what it starts with. For use by one thread at a time.
+    """
+
+    def __init__(self, seconds: float, megabytes: int) -> None:
+        self.seconds, self.megabytes = seconds, megabytes
+        self.spent = Spent()
+        """By the last call that came to its end."""
+        self.calls = 0
+        """That the present process has brought to their end."""
+        self._process: Any = None
+        self._talk: Connection | None = None
+        self._alive: Connection | None = None
+
+    def __enter__(self) -> Worker:
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        self.close()
+
+    @property
+    def pid(self) -> int | None:
+        """Of the present process; None before the first call and after `close`."""
+        return None if self._process is None else int(self._process.pid)
+
+    def call(
+        self, function: Callable[..., T], *args: Any, say: Say | None = None, stop: threading.Event | None = None
+    ) -> T:
+        """``function(*args)``, done in the worker. Arguments, result and raises are as of `run_limited`."""
+        end = time.monotonic() + self.seconds
+        talk = self._ready()
+        try:
+            with suppress(BrokenPipeError, ConnectionResetError):  # it died since the last call: heard below
+                talk.send((say is not None, function, args, self.seconds))
+            kind, value, cpu_s, held = self._heard(talk, end, say, stop or threading.Event())
+        except BaseException:
+            self.close()
+            raise
+        if kind == "done":
+            self.calls += 1
+            self.spent = Spent(time.monotonic() - end + self.seconds, cpu_s, held)
+            result: T = value
+            return result
+        if kind == "fault" and isinstance(value, TakeoffError):
+            raise value
+        raise self._fault(kind, value)
+
+    def close(self) -> None:
+        """End the process."""
+        process, self._process = self._process, None
+        for end in (self._talk, self._alive):
+            if end is not None:
+                end.close()
+        self._talk = self._alive = None
+        self.calls = 0
+        if process is not None:
+            process.kill()
+            with _CHILDREN:
+                process.join()
+
+    def _ready(self) -> Connection:
+        """The line to a process that waits for a call."""
+        with _CHILDREN:
+            lives = self._process is not None and self._process.is_alive()
+        if lives and self._talk is not None:
+            return self._talk
+        self.close()
+        with _CHILDREN:
+            context = _context()
+            self._talk, theirs = context.Pipe()
+            watched, self._alive = context.Pipe(duplex=False)
+            self._process = context.Process(target=serve, args=(theirs, watched, self.megabytes), daemon=True)
+            self._process.start()
+        theirs.close()
+        watched.close()
+        return self._talk
+
+    def _heard(
+        self, talk: Connection, end: float, say: Say | None, stop: threading.Event
+    ) -> tuple[str, Any, float, int]:
+        """What the call came to: 'done' and its result, 'fault' and its error, 'memory', 'gone', 'late', 'stopped';
+        with processor seconds and bytes held."""
+        while True:
+            if stop.is_set():
+                return "stopped", None, 0.0, 0
+            left = end - time.monotonic()
+            if left <= 0:
+                return "late", None, 0.0, 0
+            if not wait([talk], min(left, LOOK_S)):
+                continue
+            try:
+                kind, value, cpu_s, held = talk.recv()
+            except (EOFError, OSError, pickle.UnpicklingError):
+                return "gone", None, 0.0, 0
+            if kind != "said":
+                return kind, value, cpu_s, held
+            if say is not None:
+                say(*value)
+
+    def _fault(self, kind: str, value: Any) -> LimitError:
+        """Why a call came to no end of its own. Ends the process: nobody knows in what state it is."""
+        process = self._process
+        self.close()
+        if kind == "stopped":
+            return StoppedError("Stopped.")
+        if kind == "late" or (kind == "gone" and process.exitcode == -getattr(signal, "SIGXCPU", 0)):
+            return TimeLimitError(f"This takes longer than {self.seconds:g} seconds and was given up.")
+        if kind == "memory":
+            return MemoryLimitError(f"This needs more memory than {self.megabytes} MB and was given up.")
+        if kind == "gone":
+            return CrashedError(f"The program failed at this (it ended without a word{_how(process.exitcode)}).")
+        says, trace = value
+        return CrashedError(f"The program failed at this ({says}).", trace)
 
 
 def run_limited(
@@ -70,23 +217,8 @@ def run_limited(
     `MemoryLimitError` for more than `megabytes` on top of what the child starts with, `CrashedError` for any other
     fault, `StoppedError` where it was stopped.
     """
-    context = _context()
-    here, there = context.Pipe(duplex=False)
-    child = context.Process(
-        target=_in_child, args=(there, seconds, megabytes, say is not None, function, args), daemon=True
-    )
-    child.start()
-    there.close()
-    try:
-        kind, value = _heard(here, time.monotonic() + seconds, say, stop or threading.Event())
-    finally:
-        here.close()
-        child.kill()
-        child.join()
-    if kind == "done":
-        result: T = value
-        return result
-    raise _fault(kind, value, child.exitcode, seconds, megabytes)
+    with Worker(seconds, megabytes) as worker:
+        return worker.call(function, *args, say=say, stop=stop)
 
 
 def warm_up() -> None:
@@ -105,74 +237,9 @@ def _context() -> Any:
     return context
 
 
-def _heard(here: Connection, end: float, say: Say | None, stop: threading.Event) -> tuple[str, Any]:
-    """What the child came to: 'done' and its result, 'fault' and its error, or 'gone', 'late', 'stopped', 'memory'."""
-    while True:
-        if stop.is_set():
-            return "stopped", None
-        left = end - time.monotonic()
-        if left <= 0:
-            return "late", None
-        if not wait([here], min(left, LOOK_S)):
-            continue
-        try:
-            kind, value = here.recv()
-        except (EOFError, OSError, pickle.UnpicklingError):
-            return "gone", None
-        if kind != "said":
-            return kind, value
-        if say is not None:
-            say(*value)
-
-
-def _fault(kind: str, value: Any, exit_code: int | None, seconds: float, megabytes: int) -> Exception:
-    if kind == "fault" and isinstance(value, TakeoffError):
-        return value
-    if kind == "stopped":
-        return StoppedError("Stopped.")
-    if kind == "late" or (kind == "gone" and exit_code == -getattr(signal, "SIGXCPU", 0)):
-        return TimeLimitError(f"This takes longer than {seconds:g} seconds and was given up.")
-    if kind == "memory":
-        return MemoryLimitError(f"This needs more memory than {megabytes} MB and was given up.")
-    return CrashedError(f"The program failed at this ({value or 'it ended without a word'}).")
-
-
-# ---------------------------------------------------------------- in the child
-
-
-def _in_child(
-    there: Connection, seconds: float, megabytes: int, talks: bool, function: Callable[..., Any], args: tuple[Any, ...]
-) -> None:
-    signal.signal(signal.SIGINT, signal.SIG_IGN)  # Ctrl-C is for the parent, which ends this
-    _limit(seconds, megabytes)
-    try:
-        more = {"say": lambda *words: there.send(("said", words))} if talks else {}
-        told: tuple[str, Any] = ("done", function(*args, **more))
-        sent = pickle.dumps(told, pickle.HIGHEST_PROTOCOL)
-    except TakeoffError as fault:
-        sent = pickle.dumps(("fault", fault))
-    except MemoryError:
-        sent = pickle.dumps(("memory", None))
-    except RecursionError:
-        sent = pickle.dumps(("fault", "nested too deep"))
-    except Exception as fault:
-        sent = pickle.dumps(("fault", f"{type(fault).__name__}: {fault}"[:300]))
-    with suppress(OSError):  # the parent has stopped listening
-        there.send_bytes(sent)
-
-
-def _limit(seconds: float, megabytes: int) -> None:
-    """Have the system end this process when it takes too much."""
-    try:
-        import resource
-    except ImportError:
-        return
-    resource.setrlimit(resource.RLIMIT_CORE, (0, 0))
-    used = resource.getrusage(resource.RUSAGE_SELF)
-    whole = int(used.ru_utime + used.ru_stime + seconds) + 1
-    resource.setrlimit(resource.RLIMIT_CPU, (whole, whole + GRACE_S))
-    held = Path("/proc/self/statm")
-    if held.exists():
-        start = int(held.read_text().split()[0]) * resource.getpagesize()
-        limit = start + megabytes * MEGABYTE
-        resource.setrlimit(resource.RLIMIT_AS, (limit, limit))
+def _how(exit_code: int) -> str:
+    """The signal that ended a process, in brackets of the sentence it stands in."""
+    if exit_code >= 0:
+        return f", code {exit_code}"
+    name = signal.Signals(-exit_code).name
+    return f", {name}: most likely the computer ran out of memory" if name == "SIGKILL" else f", {name}"

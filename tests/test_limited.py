@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import signal
+import subprocess
 import sys
 import threading
 import time
@@ -19,6 +20,7 @@ from takeoff.limited import (
     MemoryLimitError,
     StoppedError,
     TimeLimitError,
+    Worker,
     run_limited,
 )
 
@@ -121,3 +123,106 @@ def test_a_child_says_how_far_it_is() -> None:
 
 def test_limits_are_one_family() -> None:
     assert all(issubclass(e, LimitError) for e in (TimeLimitError, MemoryLimitError, CrashedError, StoppedError))
+
+
+def busy(seconds: float) -> int:
+    end = time.process_time() + seconds
+    while time.process_time() < end:
+        pass
+    return os.getpid()
+
+
+def gobble() -> None:
+    heap = []
+    while True:
+        heap.append(bytearray(1 << 20))
+
+
+def test_a_worker_runs_many_calls_in_one_process_and_tells_what_each_took() -> None:
+    with Worker(30, 500) as worker:
+        first = worker.call(process)
+        assert {worker.call(process), worker.pid} == {first}
+        worker.call(busy, 0.3)
+        assert worker.calls == 3 and 0.25 < worker.spent.cpu_s < 1 and worker.spent.wall_s > 0.25
+        assert not sys.platform.startswith("linux") or worker.spent.held > 1 << 20
+
+
+def test_processor_time_is_counted_for_each_call_anew() -> None:
+    """Six calls of half a second each pass under a limit of two (the system counts whole seconds)."""
+    with Worker(2, 500) as worker:
+        assert len({worker.call(busy, 0.5) for _ in range(6)}) == 1
+
+
+@LINUX
+@pytest.mark.parametrize("function", [trip, leave, fall, dig, gobble, spin])
+def test_a_worker_goes_on_after_a_call_that_ended_badly(function: Callable[[], None]) -> None:
+    with Worker(2, 300) as worker:
+        before = worker.call(process)
+        with pytest.raises(LimitError):
+            worker.call(function)
+        assert worker.call(product, 6, 7) == 42
+        assert worker.pid != before
+
+
+def test_a_worker_is_kept_after_a_refusal_and_replaced_when_it_died_in_between() -> None:
+    with Worker(30, 500) as worker:
+        before = worker.call(process)
+        with pytest.raises(DrawingError):
+            worker.call(refuse)
+        assert worker.call(process) == before
+        os.kill(before, signal.SIGKILL)
+        time.sleep(0.3)
+        assert worker.call(process) != before
+
+
+def test_the_trace_of_a_flaw_is_kept_for_the_report() -> None:
+    with pytest.raises(CrashedError) as caught:
+        limited(trip)
+    assert "in trip" in caught.value.trace
+
+
+def test_workers_in_many_threads_end_each_in_its_own_way() -> None:
+    ends: dict[int, str] = dict.fromkeys(range(6), "")
+
+    def one(n: int) -> None:
+        with Worker(30, 500) as worker:
+            for _ in range(3):
+                try:
+                    worker.call(fall if n % 2 else process)
+                    ends[n] += "."
+                except CrashedError as fault:
+                    ends[n] += "x" if "SIGSEGV" in str(fault) else str(fault)
+
+    threads = [threading.Thread(target=one, args=(n,)) for n in ends]
+    for thread in threads:
+        thread.start()
+    for thread in threads:
+        thread.join()
+    assert ends == {n: "xxx" if n % 2 else "..." for n in range(6)}
+
+
+ORPHAN = """
+from takeoff.limited import Worker
+from tests.test_limited import process, sleep
+worker = Worker(600, 500)
+print(worker.call(process), flush=True)
+worker.call(sleep, 600)
+"""
+
+
+@LINUX
+def test_a_worker_ends_with_a_parent_that_is_killed() -> None:
+    parent = subprocess.Popen([sys.executable, "-c", ORPHAN], stdout=subprocess.PIPE, text=True)
+    assert parent.stdout is not None
+    pid = int(parent.stdout.readline())
+    time.sleep(0.3)
+    parent.kill()
+    parent.wait()
+    for _ in range(100):
+        try:
+            os.kill(pid, 0)
+        except ProcessLookupError:
+            return
+        time.sleep(0.05)
+    os.kill(pid, signal.SIGKILL)
+    pytest.fail("the worker outlived its parent")
