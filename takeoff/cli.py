@@ -156,7 +156,7 @@ def review(job_or_drawing: Path, port: int, no_open: bool) -> None:
     from takeoff.review.serve import serve
     from takeoff.review.session import Session
 
-    serve(Session(job_or_drawing), port, click.echo, not no_open)
+    serve(Session(job_or_drawing.parent, job_or_drawing), port, click.echo, not no_open)
 
 
 @main.command()

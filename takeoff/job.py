@@ -53,7 +53,7 @@ from takeoff.job_tables import (
     WasteRow,
 )
 
-__all__ = ["Job", "job_from", "line_of", "read_job"]
+__all__ = ["Job", "job_from", "job_of", "line_of", "read_job"]
 
 
 class Job(Table):
@@ -110,11 +110,16 @@ def read_job(path: Path) -> Job:
         raise JobError(f"{path}: not a text file in UTF-8. Save the job file as plain text.") from None
     except OSError as fault:
         raise JobError(f"Cannot read the job file {path}: {fault.strerror}. Check its name and folder.") from fault
+    return job_of(text, str(path))
+
+
+def job_of(text: str, path: str) -> Job:
+    """The job file that holds `text`; `path` is what the errors call it. Raises `JobError` as `read_job` does."""
     try:
         data = tomllib.loads(text)
     except tomllib.TOMLDecodeError as fault:
         raise JobError(f"{path}: {fault}. Mend that line: a job file is TOML, key = value.") from None
-    return job_from(data, str(path), text)
+    return job_from(data, path, text)
 
 
 def job_from(data: dict[str, Any], path: str = "job file", text: str = "") -> Job:

@@ -2,36 +2,52 @@
 
 from __future__ import annotations
 
+import asyncio
 from typing import Any
 
 from starlette.applications import Starlette
+from starlette.concurrency import run_in_threadpool
 from starlette.requests import Request
 from starlette.responses import Response
 from starlette.routing import Route
 from starlette.types import ASGIApp
 
+from takeoff.errors import TakeoffError
 from takeoff.review.answers import JsonAnswer, fault_answer
+from takeoff.review.bodies import Base, BodyError, ChangeBody, body_of
 from takeoff.review.guard import Guard
-from takeoff.review.session import Session, Shown
+from takeoff.review.ledger import Stale
+from takeoff.review.session import Session
+from takeoff.review.shown import Shown
 from takeoff.review.state import state
 from takeoff.review.static_files import StaticFiles
 from takeoff.review.views.asked import query_rows
+from takeoff.review.views.choices import choices
 from takeoff.review.views.openings import angle_rows, opening_rows
+from takeoff.review.views.room import room_detail
 from takeoff.review.views.rooms import room_rows
+from takeoff.review.views.totals import totals
+from takeoff.review.views.values import Json
 
 __all__ = ["application"]
 
 LONGEST_WAIT_S = 20.0
+LOOK_S = 0.5
+"""How often the job file is looked at while a page waits for news: a file tells nobody that it changed."""
 
 
 class NotYetError(Exception):
     """Asked for figures before the drawing is read."""
 
 
+class NoSuchError(Exception):
+    """Asked for what is not there."""
+
+
 def application(session: Session, key: str, port: int, page: StaticFiles | None = None) -> ASGIApp:
     """The whole of the server for `session`; `key` is what the page must bring, `port` what this answers on."""
     static = page or StaticFiles()
-    routes = _Routes(session)
+    api = _Api(session)
 
     async def shell(_request: Request) -> Response:
         return static.shell()
@@ -43,12 +59,22 @@ def application(session: Session, key: str, port: int, page: StaticFiles | None 
         routes=[
             Route("/", shell),
             Route("/static/{name:path}", file),
-            Route("/api/state", routes.state),
-            Route("/api/plan", routes.plan),
-            Route("/api/rooms", routes.rooms),
+            Route("/api/state", api.state),
+            Route("/api/plan", api.plan),
+            Route("/api/rooms", api.rooms),
+            Route("/api/room/{ref}", api.room),
+            Route("/api/totals", api.totals),
+            Route("/api/choices", api.choices),
+            Route("/api/change", api.change, methods=["POST"]),
+            Route("/api/undo", api.undo, methods=["POST"]),
+            Route("/api/redo", api.redo, methods=["POST"]),
         ],
         exception_handlers={
+            Stale: _stale,
+            TakeoffError: _refused,
+            BodyError: _not_taken,
             NotYetError: _not_yet,
+            NoSuchError: _unknown,
             404: _unknown,
             405: _unknown,
             Exception: _failed,
@@ -57,36 +83,58 @@ def application(session: Session, key: str, port: int, page: StaticFiles | None 
     return Guard(app, key, port)
 
 
-class _Routes:
+class _Api:
+    """Answers about one session. What takes time runs in a thread, so that other tabs are answered meanwhile."""
+
     def __init__(self, session: Session) -> None:
         self._session = session
 
     async def state(self, request: Request) -> Response:
         """At once, or when something has changed since the mark that the page names."""
         session, after = self._session, request.query_params.get("after", "")
-        if after.isdecimal():
-            await session.bell.wait(int(after), LONGEST_WAIT_S)
+        await run_in_threadpool(session.look)
+        end = asyncio.get_running_loop().time() + LONGEST_WAIT_S
+        while after == str(session.bell.rings) and not session.ended and asyncio.get_running_loop().time() < end:
+            if not await session.bell.wait(int(after), LOOK_S):
+                await run_in_threadpool(session.look)
         return JsonAnswer(state(session))
 
     async def plan(self, request: Request) -> Response:
+        """The lines, unless the page has them already."""
         shown = self._shown()
         if request.query_params.get("have") == shown.mark:
             return JsonAnswer({"plan_mark": shown.mark})
-        return JsonAnswer(shown.drawn)
+        return JsonAnswer(await run_in_threadpool(lambda: shown.drawn))
 
     async def rooms(self, _request: Request) -> Response:
+        return JsonAnswer(await run_in_threadpool(_rooms, self._shown()))
+
+    async def room(self, request: Request) -> Response:
         shown = self._shown()
-        takeoff = shown.takeoff
-        return JsonAnswer(
-            {
-                "version": shown.version,
-                "rooms": room_rows(takeoff),
-                "openings": opening_rows(takeoff.plan, shown.ignored),
-                "angles": angle_rows(takeoff),
-                "queries": query_rows(takeoff.queries, takeoff.plan, lambda _query: []),
-                "accepted": query_rows(takeoff.accepted, takeoff.plan, lambda _query: []),
-            }
-        )
+        detail = await run_in_threadpool(room_detail, shown.takeoff, request.path_params["ref"], shown.traces)
+        if detail is None:
+            raise NoSuchError
+        return JsonAnswer(detail)
+
+    async def totals(self, _request: Request) -> Response:
+        takeoff = self._shown().takeoff
+        return JsonAnswer({**await run_in_threadpool(totals, takeoff), "rough": True})
+
+    async def choices(self, _request: Request) -> Response:
+        return JsonAnswer(await run_in_threadpool(choices, self._shown().job))
+
+    async def change(self, request: Request) -> Response:
+        body = await body_of(request, ChangeBody)
+        version, notes = await run_in_threadpool(self._session.change, body.base, body.label, body.changes)
+        return JsonAnswer({"version": version, "notes": notes})
+
+    async def undo(self, request: Request) -> Response:
+        body = await body_of(request, Base)
+        return JsonAnswer({"version": await run_in_threadpool(self._session.undo, body.base)})
+
+    async def redo(self, request: Request) -> Response:
+        body = await body_of(request, Base)
+        return JsonAnswer({"version": await run_in_threadpool(self._session.redo, body.base)})
 
     def _shown(self) -> Shown:
         if self._session.shown is None:
@@ -94,12 +142,39 @@ class _Routes:
         return self._session.shown
 
 
+def _rooms(shown: Shown) -> Json:
+    takeoff = shown.takeoff
+    return {
+        "version": shown.version,
+        "rooms": room_rows(takeoff),
+        "openings": opening_rows(takeoff.plan, shown.ignored),
+        "angles": angle_rows(takeoff),
+        "queries": query_rows(takeoff.queries, takeoff.plan, lambda _query: []),
+        "accepted": query_rows(takeoff.accepted, takeoff.plan, lambda _query: []),
+    }
+
+
+# ---------------------------------------------------------------- refusals
+
+
+async def _stale(_request: Request, fault: Any) -> Response:
+    return fault_answer(409, str(fault), version=fault.version)
+
+
+async def _refused(_request: Request, fault: Exception) -> Response:
+    return fault_answer(422, str(fault))
+
+
+async def _not_taken(_request: Request, fault: Any) -> Response:
+    return fault_answer(fault.status, str(fault))
+
+
 async def _not_yet(_request: Request, _fault: Exception) -> Response:
     return fault_answer(503, "There is no drawing yet, or it is still being read.")
 
 
 async def _unknown(_request: Request, fault: Any) -> Response:
-    return fault_answer(fault.status_code, "There is nothing at this address.")
+    return fault_answer(getattr(fault, "status_code", 404), "There is nothing at this address.")
 
 
 async def _failed(_request: Request, _fault: Exception) -> Response:

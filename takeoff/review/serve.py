@@ -6,6 +6,7 @@ import contextlib
 import socket
 import webbrowser
 from collections.abc import Callable
+from types import FrameType
 
 import uvicorn
 
@@ -40,12 +41,24 @@ def serve(session: Session, port: int, say: Callable[[str], None], browse: bool)
         )
         address = f"http://{HOST}:{port}/#key={key}"
         say(f"Review page: {address}\nEnd it here with Ctrl-C.")
-        session.open()
+        session.open_in_background()
         if browse:
             webbrowser.open(address)
         with contextlib.suppress(KeyboardInterrupt):
-            uvicorn.Server(config).run(sockets=[bound])
+            _Server(config, session).run(sockets=[bound])
     say("Ended. The job file holds every change.")
+
+
+class _Server(uvicorn.Server):
+    """Lets the pages that wait for news go when it is told to end, so that it ends at once."""
+
+    def __init__(self, config: uvicorn.Config, session: Session) -> None:
+        super().__init__(config)
+        self._session = session
+
+    def handle_exit(self, sig: int, frame: FrameType | None) -> None:
+        self._session.end()
+        super().handle_exit(sig, frame)
 
 
 def _bound(port: int) -> socket.socket:

@@ -1,94 +1,173 @@
-"""One job under review: its file is the only truth, and what is shown follows from it.
+"""A job under review: its file is the only truth, and what is shown follows from it.
 
 Terms:
-  shown   the job at one version, worked out whole: what every view is made from. It is replaced, never changed.
+  shown   the job at one version, worked out whole.
+  look    see whether the job file or its drawing has changed, by another tab, program or hand, and follow it.
   mark    changes with anything the page should hear of: a version, a step of the reading, a document made.
 """
 
 from __future__ import annotations
 
 import threading
-from dataclasses import dataclass
-from functools import cached_property
+from collections.abc import Sequence
+from dataclasses import replace
 from pathlib import Path
 
-from takeoff.errors import TakeoffError
-from takeoff.job import Job, read_job
-from takeoff.plan.model import Opening
-from takeoff.record import Takeoff
+from takeoff.errors import DrawingError, JobError, TakeoffError
+from takeoff.job import Job, job_of
 from takeoff.review.bell import Bell
-from takeoff.review.figures import rough_figures
-from takeoff.review.reading import Reading, read_file
-from takeoff.review.views.drawn import drawn_lines, plan_mark
-from takeoff.review.views.values import Json
+from takeoff.review.changes import Change, apply
+from takeoff.review.ledger import Ledger, Stale, State
+from takeoff.review.reading import Reading, Stamp, read_file, stamp_of
+from takeoff.review.shown import Shown, shown_of
 
-__all__ = ["Session", "Shown"]
+__all__ = ["Session"]
 
-
-@dataclass(frozen=True)
-class Shown:
-    version: int
-    text: str
-    takeoff: Takeoff
-    ignored: tuple[Opening, ...]
-    """Openings that the job file says are none."""
-
-    @property
-    def job(self) -> Job:
-        return self.takeoff.job
-
-    @cached_property
-    def mark(self) -> str:
-        return plan_mark(self.takeoff.drawing, self.takeoff.plan)
-
-    @cached_property
-    def drawn(self) -> Json:
-        return drawn_lines(self.takeoff.drawing, self.takeoff.plan)
+NO_JOB = "There is no job yet: give a drawing first."
 
 
 class Session:
-    """A job file in a working folder, its drawing read, its figures worked out."""
+    """The job of a working folder. All methods may be called from any thread."""
 
-    def __init__(self, job_file: Path) -> None:
-        self.job_file = job_file
+    def __init__(self, folder: Path, job_file: Path | None = None) -> None:
+        """Raises `JobError` when `job_file` cannot be read."""
+        self.folder = folder
         self.bell = Bell()
         self.shown: Shown | None = None
         self.fault: str | None = None
-        self.step: str | None = None
-        """What is being read, while it is."""
-        self._lock = threading.Lock()
+        """Why what the job file now says is not what is shown."""
+        self.step: tuple[str, float] | None = None
+        """What is being read, while it is, and how much of it is done, 0-1."""
+        self._lock = threading.RLock()
+        self._ledger = Ledger(job_file) if job_file else None
+        self._seen: State | None = None
+        self._reading: Reading | None = None
+        self._named: tuple[Path, Stamp | None] | None = None
+        """The drawing that the job file names, and what it was like when it was last looked for."""
+        self.ended = False
 
-    def open(self) -> None:
-        """Begin to read in the background."""
-        threading.Thread(target=self._read, daemon=True).start()
+    @property
+    def job_file(self) -> Path | None:
+        return self._ledger.path if self._ledger else None
 
-    def _read(self) -> None:
+    @property
+    def seen(self) -> State | None:
+        """The job file when it was last looked at."""
+        return self._seen
+
+    def end(self) -> None:
+        """Let those go who wait for news: there will be none."""
+        self.ended = True
+        self.bell.ring()
+
+    def open_in_background(self) -> None:
+        threading.Thread(target=self.look, daemon=True).start()
+
+    def look(self) -> None:
+        """Follow the job file and the drawing where they changed. While a change is under way there is no need."""
+        if self._ledger is None or not self._lock.acquire(blocking=False):
+            return
         try:
-            job = read_job(self.job_file)
-            reading = read_file(self.job_file.parent / job.drawing.file, job, self._say)
-            text = self.job_file.read_text(encoding="utf-8")
-            self.shown = shown_of(reading, job, 1, text)
+            state = self._ledger.look()
+            if state != self._seen or self._drawing_changed():
+                self._follow(state)
+        except TakeoffError as fault:  # the job file is gone, or cannot be read
+            self._seen = None
+            self._tell(str(fault))
+        finally:
+            self._lock.release()
+
+    def change(self, base: int, label: str, changes: Sequence[Change]) -> tuple[int, list[str]]:
+        """Make `changes` to the job file as version `base` holds it. Returns the new version and what to tell.
+
+        The job is worked out whole before a letter is written. Raises `Stale` when `base` is not the present version,
+        `TakeoffError` when the changed job does not work; the file is then as it was.
+        """
+        with self._lock:
+            ledger, state = self._at(base)
+            text = apply(state.text, changes)
+            job = job_of(text, ledger.path.name)
+            shown = shown_of(self._reading_for(job), job, text, base)
+            version = ledger.write(base, text, label)
+            self._show(ledger.look(), replace(shown, version=version))
+        return version, []
+
+    def undo(self, base: int) -> int:
+        """Take the last step back. Raises `Stale` as `change` does, `JobError` when there is nothing to undo."""
+        with self._lock:
+            ledger, _ = self._at(base)
+            version = ledger.undo(base)
+            self._follow(ledger.look())
+        return version
+
+    def redo(self, base: int) -> int:
+        """Repeat the step last undone. Raises as `undo` does."""
+        with self._lock:
+            ledger, _ = self._at(base)
+            version = ledger.redo(base)
+            self._follow(ledger.look())
+        return version
+
+    def _at(self, base: int) -> tuple[Ledger, State]:
+        """The ledger, and the job file as `base` has seen it."""
+        if self._ledger is None:
+            raise JobError(NO_JOB)
+        state = self._ledger.look()
+        if state.version != base:
+            raise Stale(state.version)
+        return self._ledger, state
+
+    def _follow(self, state: State) -> None:
+        """Show what the job file says; where that does not work, say why and go on showing what was shown."""
+        assert self._ledger is not None
+        self._seen = state
+        try:
+            job = job_of(state.text, self._ledger.path.name)
+            shown = shown_of(self._reading_for(job), job, state.text, state.version)
         except TakeoffError as fault:
             self.fault = str(fault)
-        finally:
-            self._say(None)
+            self.bell.ring()
+        else:
+            self._show(state, shown)
 
-    def _say(self, step: str | None) -> None:
-        self.step = step
+    def _show(self, state: State, shown: Shown) -> None:
+        self._seen, self.shown, self.fault = state, shown, None
+        self.bell.ring()
+
+    def _tell(self, fault: str) -> None:
+        if fault != self.fault:
+            self.fault = fault
+            self.bell.ring()
+
+    def _reading_for(self, job: Job) -> Reading:
+        """The drawing that `job` names, read anew where it is another one or was changed."""
+        path = self._drawing_of(job)
+        self._named = (path, _stamp(path))
+        if self._reading is None or self._reading.stamp != stamp_of(path):
+            try:
+                self._reading = read_file(path, job, self._stepped)
+            finally:
+                self.step = None
+                self.bell.ring()
+        return self._reading
+
+    def _drawing_of(self, job: Job) -> Path:
+        assert self._ledger is not None
+        if not job.drawing.file:
+            raise JobError(f'{self._ledger.path.name} names no drawing: put file = "..." under [drawing].')
+        return self._ledger.path.parent / job.drawing.file
+
+    def _drawing_changed(self) -> bool:
+        return self._named is not None and _stamp(self._named[0]) != self._named[1]
+
+    def _stepped(self, says: str, done: float) -> None:
+        self.step = (says, done)
         self.bell.ring()
 
 
-def shown_of(reading: Reading, job: Job, version: int, text: str) -> Shown:
-    """`job` worked out on `reading`. Raises `JobError` where it asks for what is not there."""
-    drawing, plan = reading.understood(job)
-    return Shown(version, text, rough_figures(drawing, plan, job), _ignored(reading, job))
-
-
-def _ignored(reading: Reading, job: Job) -> tuple[Opening, ...]:
-    """The openings that `job` takes out, as they are without its word."""
-    refs = {ref for ref, row in job.openings.items() if row.ignore}
-    if not refs:
-        return ()
-    kept = {ref: row.model_copy(update={"ignore": False}) for ref, row in job.openings.items()}
-    _, plan = reading.understood(job.model_copy(update={"openings": kept}))
-    return tuple(opening for opening in plan.openings if opening.ref in refs)
+def _stamp(path: Path) -> Stamp | None:
+    """None where there is no such file."""
+    try:
+        return stamp_of(path)
+    except DrawingError:
+        return None

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from takeoff.documents.safe_text import clean
 from takeoff.review.session import Session
 from takeoff.review.views.values import Json
 
@@ -9,18 +10,20 @@ __all__ = ["state"]
 
 
 def state(session: Session) -> Json:
-    shown = session.shown
+    """The answer of /api/state. The mark is taken first: what happens meanwhile then counts as news."""
+    mark = str(session.bell.rings)
+    seen, shown, step = session.seen, session.shown, session.step
     return {
-        "version": shown.version if shown else 0,
-        "mark": str(session.bell.rings),
+        "version": seen.version if seen else 0,
+        "mark": mark,
         "job": {
-            "path_name": session.job_file.name,
-            "name": shown.job.job.name if shown else "",
-            "text": shown.text if shown else "",
+            "path_name": session.job_file.name if session.job_file else "",
+            "name": clean(shown.job.job.name) if shown else "",
+            "text": seen.content.decode("utf-8", "replace") if seen else "",
         },
-        "undo": None,
-        "redo": None,
-        "reading": {"says": session.step, "done": 0.5} if session.step else None,
+        "undo": seen.undo if seen else None,
+        "redo": seen.redo if seen else None,
+        "reading": {"says": clean(step[0]), "done": step[1]} if step else None,
         "fault": session.fault,
         "documents": {"state": "none", "says": "", "done": 0.0, "files": [], "version": 0},
         "has_drawing": shown is not None,
