@@ -32,6 +32,7 @@ from takeoff.job_tables import (
     KnownLength,
     LabourRow,
     LayerRow,
+    MarkedOpening,
     Markup,
     MaterialRow,
     MeasureTable,
@@ -49,6 +50,7 @@ from takeoff.job_tables import (
     Split,
     SurfaceRow,
     Table,
+    WallRow,
     WallTypeRow,
     WasteRow,
 )
@@ -66,6 +68,8 @@ class Job(Table):
     rooms: dict[str, RoomRow] = {}
     split: tuple[Split, ...] = ()
     join: tuple[Join, ...] = ()
+    wall: tuple[WallRow, ...] = ()
+    opening: tuple[MarkedOpening, ...] = ()
     openings: dict[str, OpeningRow] = {}
     opening_kinds: dict[Literal["door", "window", "opening", "rooflight"], OpeningKindRow] = {}
     wall_types: dict[Literal["masonry", "partition", "unknown"], WallTypeRow] = {}
@@ -182,6 +186,8 @@ def _keys_beside(table: tuple[str, ...]) -> list[str]:
         "rooms": RoomRow,
         "split": Split,
         "join": Join,
+        "wall": WallRow,
+        "opening": MarkedOpening,
         "openings": OpeningRow,
         "opening_kinds": OpeningKindRow,
         "wall_types": WallTypeRow,

@@ -26,6 +26,7 @@ __all__ = [
     "KnownLength",
     "LabourRow",
     "LayerRow",
+    "MarkedOpening",
     "Markup",
     "MaterialRow",
     "MeasureTable",
@@ -43,6 +44,7 @@ __all__ = [
     "Split",
     "SurfaceRow",
     "Table",
+    "WallRow",
     "WallTypeRow",
     "WasteRow",
 ]
@@ -157,6 +159,24 @@ class Join(Table):
 
     rooms: tuple[str, ...] = Field(min_length=2)
     name: str | None = None
+
+
+class WallRow(Table):
+    """[[wall]]: a wall that the drawing lacks (sheet metres)."""
+
+    line: tuple[Xy, Xy]
+    """Along the middle of its thickness."""
+    thickness: float = Field(ge=0.035, le=0.65)
+
+
+class MarkedOpening(Table):
+    """[[opening]]: an opening that the drawing does not tell, marked by hand (sheet metres)."""
+
+    at: Xy
+    kind: Literal["door", "window", "opening", "rooflight"]
+    width: float = Field(gt=0.05, le=30)
+    height: float | None = Field(None, gt=0.05, le=20)
+    sill: float | None = Field(None, ge=0, le=20)
 
 
 class OpeningKindRow(Table):

@@ -14,6 +14,7 @@ from takeoff.drawing.told import IGNORED, settled_unit, without_layers
 from takeoff.job import Job
 from takeoff.materials.supply import supply
 from takeoff.measure.rooms import measure
+from takeoff.plan.hand_walls import with_walls
 from takeoff.plan.model import Plan
 from takeoff.plan.understand import understand
 from takeoff.price.alternatives import compare
@@ -48,13 +49,13 @@ def plan_of(raw: Drawing, job: Job, progress: Progress = _silent) -> tuple[Drawi
     """What `read_plan` makes of a drawing that was read before, in its own units.
 
     The drawing that comes back is whole: layers that the job file ignores are in it, though the plan knows nothing
-    of them.
+    of them, and so are the walls that it draws.
     """
     taken = without_layers(raw, job)
     unit = settled_unit(taken, job)
     progress("Finding walls, openings and rooms")
-    plan = understand(in_metres(taken, unit.metres_per_unit), unit, job)
-    drawing = replace(in_metres(raw, unit.metres_per_unit), left_out=taken.left_out)
+    plan = understand(with_walls(in_metres(taken, unit.metres_per_unit), job), unit, job)
+    drawing = replace(with_walls(in_metres(raw, unit.metres_per_unit), job), left_out=taken.left_out)
     ignored = {row.what: f"ignored: {row.reason}" for row in taken.left_out if row.reason == IGNORED}
     return drawing, replace(plan, queries=(*raw.queries, *plan.queries), layer_use={**plan.layer_use, **ignored})
 

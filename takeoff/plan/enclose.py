@@ -16,8 +16,11 @@ from takeoff.drawing.model import Drawing
 from takeoff.geometry.cluster import Floats, Index, Mask
 from takeoff.geometry.planar import Arrangement, arrange, check_crowding
 from takeoff.geometry.runs import straight_runs
+from takeoff.job import Job
 from takeoff.plan.fabric import door_lines, evidence_lines, fabric_lines, glass_walls
 from takeoff.plan.gaps import Gaps, find_gaps
+from takeoff.plan.hand_openings import marked_openings
+from takeoff.plan.hand_walls import hand_entities, with_walls_met
 from takeoff.plan.heal import close_corners, close_misses, close_open_ends, close_short_walls, meet_ends, trim_overruns
 from takeoff.plan.inset import hung_in_walls, in_walls, leaning_leaves
 from takeoff.plan.jambs import TOUCH, Jambs, find_jambs
@@ -53,17 +56,22 @@ class Enclosure:
     swings: Swings
 
 
-def enclose(drawing: Drawing, roles: Sequence[Role], usable: Mask, names: Floats, told: Floats) -> Enclosure:
-    """Close the line work of `drawing` (metres) as far as openings and small misses explain; `usable` masks
-    its segments, `names` (n, 2) are the places of rooms' names, `told` (k, 3) those of openings' tags and the widths
-    they stand for.
+def enclose(drawing: Drawing, roles: Sequence[Role], usable: Mask, names: Floats, told: Floats, job: Job) -> Enclosure:
+    """Close the line work of `drawing` (metres) as far as openings, small misses and the walls and openings of `job`
+    explain; `usable` masks its segments, `names` (n, 2) are the places of rooms' names, `told` (k, 3) those of
+    openings' tags and the widths they stand for.
 
-    Raises `DrawingError` when more lines lie over one another than walls could be told among.
+    Raises `DrawingError` when more lines lie over one another than walls could be told among, `JobError` for an
+    opening marked where no wall is.
     """
+    by_hand = hand_entities(drawing)
+    usable = usable & ~by_hand[drawing.segments.entity]
     check_crowding(drawing.segments.ends[usable], 2 * TOUCH)
     swings, marks = find_swings(drawing, roles), find_marks(drawing, roles)
     doors = door_lines(drawing, swings)
     fabric, layers, lights = fabric_lines(drawing, roles, swings, doors, usable, names)
+    fabric = with_walls_met(drawing, fabric)
+    layers[[e.layer for e, hand in zip(drawing.entities, by_hand, strict=True) if hand]] = True
     evidence = np.union1d(evidence_lines(drawing, roles, marks, fabric, usable), lights)
     hints = _Hints(swings, marks, told, _dashed(drawing, usable))
     fabric, runs, jambs, gaps, found = _openings(drawing, roles, fabric, evidence, hints)
@@ -81,6 +89,7 @@ def enclose(drawing: Drawing, roles: Sequence[Role], usable: Mask, names: Floats
     found = [*found, *hung_in_walls(swings, walls, found)]
     found = [*found, *leaning_leaves(swings, runs, walls, found)]
     found = _glazed(found, drawing, lights)
+    found = [*found, *marked_openings(drawing, job, gaps, walls, found)]
     still = evidence[~doors[evidence]]
     lines = _closed(fabric, runs, jambs, found, drawing.segments.ends[still])
     return Enclosure(lines, arrange(lines.ends, SAME_PLACE), tuple(found), runs, gaps, layers, evidence, marks, swings)
@@ -89,9 +98,7 @@ def enclose(drawing: Drawing, roles: Sequence[Role], usable: Mask, names: Floats
 def _glazed(found: Sequence[Candidate], drawing: Drawing, lights: Index) -> list[Candidate]:
     """The candidates, openings made windows where lines of windows on a wall layer lie in them."""
     glass = set(drawing.segments.entity[lights].tolist())
-    return [
-        replace(c, kind="window") if c.kind == "opening" and not glass.isdisjoint(c.entities) else c for c in found
-    ]
+    return [replace(c, kind="window") if c.kind == "opening" and not glass.isdisjoint(c.entities) else c for c in found]
 
 
 @dataclass(frozen=True)

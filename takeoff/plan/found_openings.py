@@ -65,18 +65,27 @@ def split_parts(candidates: Sequence[Candidate]) -> list[Candidate]:
 
 
 def find_openings(
-    drawing: Drawing, candidates: Sequence[Candidate], rooms: Sequence[Room], plans: Sequence[str], witnesses: Witnesses
+    drawing: Drawing,
+    candidates: Sequence[Candidate],
+    rooms: Sequence[Room],
+    plans: Sequence[str],
+    witnesses: Witnesses,
+    job: Job,
 ) -> tuple[Opening, ...]:
-    """The openings of a plan, with refs in reading order; `plans` the storey of each candidate."""
+    """The openings of a plan, with refs in reading order; `plans` the storey of each candidate.
+
+    Those that `job` marks come after what the drawing shows, so that they renumber nothing.
+    """
     joined = _rooms_beside(candidates, rooms)
     tags = _tags(candidates, witnesses.labels)
     found = [
         _opening(drawing, c, plans[n], joined[n], tags.get(n), witnesses.schedule) for n, c in enumerate(candidates)
     ]
+    found = [_marked(o, c, job) if c.row >= 0 else o for o, c in zip(found, candidates, strict=True)]
     order = reading_order([o.at for o in found])
     counters: dict[str, int] = {}
     named: dict[int, Opening] = {}
-    for n in sorted(order, key=lambda n: plans[n]):
+    for n in sorted(order, key=lambda n: (candidates[n].row, plans[n] if candidates[n].row < 0 else "")):
         letter = _LETTER[found[n].kind]
         counters[letter] = counters.get(letter, 0) + 1
         named[n] = replace(found[n], ref=f"{letter}{counters[letter]}")
@@ -159,6 +168,23 @@ def _opening(
         style=candidate.style,
         tag=tag,
         handles=tuple(dict.fromkeys(drawing.entities[e].handle for e in candidate.entities)),
+    )
+
+
+def _marked(opening: Opening, candidate: Candidate, job: Job) -> Opening:
+    """The opening as the job file marks it."""
+    row = job.opening[candidate.row]
+    sill = row.sill if row.sill is not None else (0.0 if row.kind in ("door", "opening") else opening.sill_m)
+    height = row.height if row.height is not None else opening.height_m
+    return replace(
+        opening,
+        kind=row.kind,
+        width_m=row.width,
+        height_m=height,
+        sill_m=sill,
+        size_from="job",
+        height_from="job" if row.height is not None else opening.height_from,
+        handles=(f"opening {candidate.row + 1}",),
     )
 
 

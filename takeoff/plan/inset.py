@@ -23,7 +23,7 @@ from takeoff.plan.openings import Candidate
 from takeoff.plan.soften import PANEL
 from takeoff.plan.symbols import LEAF_NARROWEST, Mark, Swings
 
-__all__ = ["hung_in_walls", "in_walls", "leaning_leaves"]
+__all__ = ["hung_in_walls", "in_walls", "leaning_leaves", "taken_already"]
 
 Polygons = npt.NDArray[np.object_]
 
@@ -186,6 +186,11 @@ def _fresh(found: list[Candidate], taken: Sequence[Candidate]) -> list[Candidate
         if n not in barred and kept.isdisjoint(clash.get(n, ())):
             kept.add(n)
     return [found[n] for n in sorted(kept)]
+
+
+def taken_already(candidate: Candidate, others: Sequence[Candidate]) -> bool:
+    """Whether an opening lies where one of the `others` does."""
+    return bool(others) and len(_overlaps(_bodies([candidate]), _bodies(others))[0]) > 0
 
 
 def _overlaps(bodies: Polygons, others: Polygons) -> tuple[Index, Index]:

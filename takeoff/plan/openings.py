@@ -46,7 +46,7 @@ class Candidate:
     """(k, 4): lines that carry the wall faces across."""
     kind: str
     support: str
-    """'symbol', 'gap' or 'assumed'."""
+    """'symbol', 'gap', 'swing', 'assumed' or 'job'."""
     style: str = ""
     parts: tuple[tuple[float, float, str], ...] = ()
     """From, to (metres along the axis) and kind of each opening when there are several."""
@@ -55,6 +55,8 @@ class Candidate:
     unbroken: bool = False
     """The wall's faces run on across it: no bridge is needed."""
     notes: tuple[str, ...] = field(default=())
+    row: int = -1
+    """Number of the [[opening]] of the job file that marks it, -1 for what the drawing shows."""
 
 
 def accept_gaps(

@@ -21,6 +21,8 @@ from takeoff.plan.backgrounds import fills_at
 from takeoff.plan.confidence import Doubts, confidence_of
 from takeoff.plan.enclose import Enclosure, enclose
 from takeoff.plan.found_openings import Witnesses, find_openings, overridden, split_parts, told_widths
+from takeoff.plan.hand_openings import check_marked, marked_rooflights
+from takeoff.plan.hand_walls import check_walls
 from takeoff.plan.heights import HeightFinding, RoomHeight, find_heights
 from takeoff.plan.labels import (
     NOT_PLASTERED,
@@ -72,17 +74,21 @@ def understand(drawing: Drawing, unit: UnitFinding, job: Job) -> Plan:
     witnesses = Witnesses(read_schedules(drawing), opening_labels(drawing, labels))
     rooflights = find_rooflights(drawing)
     usable = without_rooflights(drawing, rooflights, usable)
-    enclosure = enclose(drawing, roles, usable, _names(labels), told_widths(witnesses))
+    enclosure = enclose(drawing, roles, usable, _names(labels), told_widths(witnesses), job)
     storeys = _storeys(plans)
     found = _found_rooms(drawing, roles, enclosure, labels, storeys, job)
-    openings = _openings(drawing, enclosure, found.rooms, storeys, witnesses)
-    openings = overridden((*openings, *rooflight_openings(drawing, rooflights, found.rooms)), job)
+    openings = _openings(drawing, enclosure, found.rooms, storeys, witnesses, job)
+    overhead = rooflight_openings(drawing, rooflights, found.rooms)
+    overhead = (*overhead, *marked_rooflights(drawing, job, found.rooms, len(overhead) + 1))
+    openings = overridden((*openings, *overhead), job)
     rooms, openings = _with_openings(found.rooms, openings)
     asked = _queries(rooms, openings, found, plans)
     queries = [*unit.queries, *alike_query(drawing, sheet), *asked, *found.heights.queries, *printed_queries(rooms)]
     if not rooms:
         queries.append(_nothing_closed(enclosure, storeys))
     check_refs(job, rooms)
+    check_walls(job, rooms)
+    check_marked(job, openings)
     return Plan(
         unit.unit,
         unit.metres_per_unit,
@@ -337,12 +343,17 @@ def _other_spaces(spaces: Spaces, storeys: Sequence[Storey]) -> tuple[Space, ...
 
 
 def _openings(
-    drawing: Drawing, enclosure: Enclosure, rooms: Sequence[Room], storeys: Sequence[Storey], witnesses: Witnesses
+    drawing: Drawing,
+    enclosure: Enclosure,
+    rooms: Sequence[Room],
+    storeys: Sequence[Storey],
+    witnesses: Witnesses,
+    job: Job,
 ) -> tuple[Opening, ...]:
     single: list[Candidate] = split_parts(enclosure.candidates)
     starts = np.array([c.axis[:2] for c in single], dtype=float).reshape(-1, 2)
     plans = [f"P{n + 1}" for n in _storeys_at(storeys, starts)]
-    return find_openings(drawing, single, rooms, plans, witnesses)
+    return find_openings(drawing, single, rooms, plans, witnesses, job)
 
 
 def _with_openings(rooms: Sequence[Room], openings: Sequence[Opening]) -> tuple[tuple[Room, ...], tuple[Opening, ...]]:
