@@ -20,7 +20,7 @@ from typing import Any
 
 from takeoff.documents.toml_text import toml_key, toml_value
 from takeoff.errors import JobError
-from takeoff.review.toml_places import Path, Statement, remarks_in, statements, under
+from takeoff.review.toml_places import Path, Statement, remarks_in, row_statements, statements, under
 
 __all__ = ["Change", "apply"]
 
@@ -248,7 +248,7 @@ def _remove(text: str, table: Path, index: int) -> str:
         _there(table, index, len(rows))
         return _with_value(text, listed, [*rows[:index], *rows[index + 1 :]])
     _there(table, index, len(_rows(found, table)))
-    return _without(text, [found[n] for n in _of_row(found, table, index)])
+    return _without(text, [found[n] for n in row_statements(found, table, index)])
 
 
 def _inline(found: Sequence[Statement], table: Path) -> Statement | None:
@@ -267,21 +267,10 @@ def _rows(found: Sequence[Statement], table: Path) -> list[int]:
     return [n for n, s in enumerate(found) if s.kind == "row" and s.path == table]
 
 
-def _of_row(found: Sequence[Statement], table: Path, index: int) -> list[int]:
-    """Numbers of the statements that make up a row, tables below it included."""
-    heading = _rows(found, table)[index]
-    own = [heading]
-    for n in range(heading + 1, len(found)):
-        if (found[n].kind == "row" and found[n].path == table) or found[n].path[: len(table)] != table:
-            break
-        own.append(n)
-    return own
-
-
 def _of_key(text: str, table: Path, index: int, key: str) -> list[Statement]:
     found = statements(text)
     whole = (*table, key)
-    return [found[n] for n in _of_row(found, table, index) if found[n].path[: len(whole)] == whole]
+    return [found[n] for n in row_statements(found, table, index) if found[n].path[: len(whole)] == whole]
 
 
 def _there(table: Path, index: int, count: int) -> None:

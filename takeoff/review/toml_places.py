@@ -13,10 +13,12 @@ from __future__ import annotations
 
 import re
 import tomllib
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-__all__ = ["Path", "Statement", "remarks_in", "statements"]
+__all__ = [
+    "Path", "Statement", "names_in", "remarked", "remarks_in", "row_statements", "statements", "under",
+]  # fmt: skip
 
 Path = tuple[str, ...]
 
@@ -115,6 +117,45 @@ def _trimmed(text: str, start: int, end: int, stop: int) -> int:
     return start + len(text[start : max(stop, end)].rstrip())
 
 
-def under(found: list[Statement], path: Path) -> Iterator[int]:
+def under(found: Sequence[Statement], path: Path) -> Iterator[int]:
     """Numbers of the statements at or below `path`."""
     return (n for n, s in enumerate(found) if s.path[: len(path)] == path)
+
+
+def row_statements(found: Sequence[Statement], table: Path, index: int) -> list[int]:
+    """Numbers of the statements that make up a row, tables below it included; none where it is not spelled out."""
+    headings = [n for n, s in enumerate(found) if s.kind == "row" and s.path == table]
+    if index >= len(headings):
+        return []
+    own = [headings[index]]
+    for n in range(headings[index] + 1, len(found)):
+        if (found[n].kind == "row" and found[n].path == table) or found[n].path[: len(table)] != table:
+            break
+        own.append(n)
+    return own
+
+
+def names_in(text: str, statement: Statement) -> list[tuple[int, int, int]]:
+    """The names that a statement spells out: number in its path, start and end in the text, quotes included."""
+    line = text[statement.start : statement.end]
+    at = statement.start + len(line) - len(line.lstrip())
+    at += {"key": 0, "table": 1, "row": 2}[statement.kind]
+    spans: list[tuple[int, int]] = []
+    while match := _NAME.match(text, at):
+        spans.append(match.span(1))
+        at = match.end()
+        if text[at : at + 1] != ".":
+            break
+        at += 1
+    first = len(statement.path) - len(spans)
+    return [(first + n, *span) for n, span in enumerate(spans)]
+
+
+def remarked(text: str, gone: Sequence[Statement], why: str) -> str:
+    """The text with some statements made remarks where they stand, a line before them saying `why`."""
+    for n, s in reversed(list(enumerate(gone))):
+        lines = text[s.start : s.end].splitlines(keepends=True)
+        body = "".join(line if line.lstrip().startswith("#") else f"# {line}" for line in lines)
+        head = f"# {why}" + ("\r\n" if "\r\n" in text else "\n") if n == 0 else ""
+        text = text[: s.start] + head + body + text[s.end :]
+    return text
