@@ -148,15 +148,22 @@ def quote(drawing: Path | None, job_file: Path | None, findings: Path | None, ou
 
 
 @main.command()
-@click.argument("job_or_drawing", type=click.Path(path_type=Path))
+@click.argument("job_or_drawing", required=False, type=click.Path(path_type=Path))
+@click.option(
+    "--folder", type=click.Path(path_type=Path), help="Where a job begun on the page is kept; the present one."
+)
 @click.option("--port", type=click.IntRange(0, 65535), default=0, help="Port on this machine; any free one if unset.")
 @click.option("--no-open", is_flag=True, help="Print the address only; open no browser.")
-def review(job_or_drawing: Path, port: int, no_open: bool) -> None:
-    """Look at a job and correct it in a browser on this machine."""
-    from takeoff.review.serve import serve
-    from takeoff.review.session import Session
+def review(job_or_drawing: Path | None, folder: Path | None, port: int, no_open: bool) -> None:
+    """Look at a job and correct it, in a browser on this machine.
 
-    serve(Session(job_or_drawing.parent, job_or_drawing), port, click.echo, not no_open)
+    JOB_OR_DRAWING is a job file, or a drawing: then its job file beside it is used, or begun. Without either you give
+    the drawing on the page.
+    """
+    from takeoff.review.begin import begun
+    from takeoff.review.serve import serve
+
+    serve(begun(job_or_drawing, folder or Path()), port, click.echo, not no_open)
 
 
 @main.command()

@@ -13,14 +13,17 @@ from starlette.routing import Route
 from starlette.types import ASGIApp
 
 from takeoff.errors import TakeoffError
+from takeoff.record import Takeoff
 from takeoff.review.answers import JsonAnswer, fault_answer
-from takeoff.review.bodies import Base, BodyError, ChangeBody, body_of
+from takeoff.review.bodies import Base, BodyError, ChangeBody, DocumentsBody, body_of
 from takeoff.review.guard import Guard
 from takeoff.review.ledger import Stale
+from takeoff.review.making import media_of
 from takeoff.review.session import Session
 from takeoff.review.shown import Shown
 from takeoff.review.state import state
 from takeoff.review.static_files import StaticFiles
+from takeoff.review.uploads import TooLargeError, harmless_name, take_in
 from takeoff.review.views.asked import query_rows
 from takeoff.review.views.choices import choices
 from takeoff.review.views.openings import angle_rows, opening_rows
@@ -68,9 +71,15 @@ def application(session: Session, key: str, port: int, page: StaticFiles | None 
             Route("/api/change", api.change, methods=["POST"]),
             Route("/api/undo", api.undo, methods=["POST"]),
             Route("/api/redo", api.redo, methods=["POST"]),
+            Route("/api/documents", api.make, methods=["POST"]),
+            Route("/api/documents/stop", api.stop, methods=["POST"]),
+            Route("/api/documents/file/{name}", api.made),
+            Route("/api/boards/{ref}", api.boards),
+            Route("/api/upload", api.upload, methods=["POST"]),
         ],
         exception_handlers={
             Stale: _stale,
+            TooLargeError: _too_large,
             TakeoffError: _refused,
             BodyError: _not_taken,
             NotYetError: _not_yet,
@@ -88,6 +97,7 @@ class _Api:
 
     def __init__(self, session: Session) -> None:
         self._session = session
+        self._uploading = asyncio.Lock()
 
     async def state(self, request: Request) -> Response:
         """At once, or when something has changed since the mark that the page names."""
@@ -107,18 +117,18 @@ class _Api:
         return JsonAnswer(await run_in_threadpool(lambda: shown.drawn))
 
     async def rooms(self, _request: Request) -> Response:
-        return JsonAnswer(await run_in_threadpool(_rooms, self._shown()))
+        return JsonAnswer(await run_in_threadpool(_rooms, self._shown(), self._takeoff()))
 
     async def room(self, request: Request) -> Response:
         shown = self._shown()
-        detail = await run_in_threadpool(room_detail, shown.takeoff, request.path_params["ref"], shown.traces)
+        detail = await run_in_threadpool(room_detail, self._takeoff(), request.path_params["ref"], shown.traces)
         if detail is None:
             raise NoSuchError
         return JsonAnswer(detail)
 
     async def totals(self, _request: Request) -> Response:
-        takeoff = self._shown().takeoff
-        return JsonAnswer({**await run_in_threadpool(totals, takeoff), "rough": True})
+        told = await run_in_threadpool(totals, self._takeoff())
+        return JsonAnswer({**told, "rough": self._takeoff().programme is None})
 
     async def choices(self, _request: Request) -> Response:
         return JsonAnswer(await run_in_threadpool(choices, self._shown().job))
@@ -136,14 +146,49 @@ class _Api:
         body = await body_of(request, Base)
         return JsonAnswer({"version": await run_in_threadpool(self._session.redo, body.base)})
 
+    async def make(self, request: Request) -> Response:
+        body = await body_of(request, DocumentsBody)
+        self._session.documents.start(self._shown(), body.kind)
+        return JsonAnswer({}, 202)
+
+    async def stop(self, _request: Request) -> Response:
+        self._session.documents.stop()
+        return JsonAnswer({}, 202)
+
+    async def made(self, request: Request) -> Response:
+        """A document by its name on the list of those made."""
+        made, name = self._session.documents.made, request.path_params["name"]
+        if made is None or name not in made.files:
+            raise NoSuchError
+        kept = {"Content-Disposition": f'attachment; filename="{name}"'}
+        return Response(made.files[name], media_type=media_of(name), headers=kept)
+
+    async def boards(self, request: Request) -> Response:
+        boards_of, shown = self._session.documents.boards_of, self._shown()
+        picture = await run_in_threadpool(boards_of, shown, request.path_params["ref"])
+        if picture is None:
+            raise NoSuchError
+        return Response(picture, media_type="image/svg+xml")
+
+    async def upload(self, request: Request) -> Response:
+        name = harmless_name(request.headers.get("x-name", ""))
+        async with self._uploading:
+            announced = request.headers.get("content-length")
+            taken = await take_in(request.stream(), announced, self._session.folder, name)
+            return JsonAnswer({"version": await run_in_threadpool(self._session.add_drawing, taken)})
+
+    def _takeoff(self) -> Takeoff:
+        """With every sheet laid where the documents were made of the job as it stands, else by estimate."""
+        shown = self._shown()
+        return self._session.documents.exact(shown) or shown.takeoff
+
     def _shown(self) -> Shown:
         if self._session.shown is None:
             raise NotYetError
         return self._session.shown
 
 
-def _rooms(shown: Shown) -> Json:
-    takeoff = shown.takeoff
+def _rooms(shown: Shown, takeoff: Takeoff) -> Json:
     return {
         "version": shown.version,
         "rooms": room_rows(takeoff),
@@ -159,6 +204,10 @@ def _rooms(shown: Shown) -> Json:
 
 async def _stale(_request: Request, fault: Any) -> Response:
     return fault_answer(409, str(fault), version=fault.version)
+
+
+async def _too_large(_request: Request, fault: Exception) -> Response:
+    return fault_answer(413, str(fault))
 
 
 async def _refused(_request: Request, fault: Exception) -> Response:

@@ -55,6 +55,11 @@ class Reading:
             self._plans.popitem(last=False)
         return found
 
+    def moved_to(self, path: Path) -> Reading:
+        """The same, its file having been given another name."""
+        self.stamp = stamp_of(path)
+        return self
+
 
 def stamp_of(path: Path) -> Stamp:
     """Raises `DrawingError` when there is no such file."""

@@ -11,6 +11,7 @@ from types import FrameType
 import uvicorn
 
 from takeoff.errors import TakeoffError
+from takeoff.limited import warm_up
 from takeoff.review.app import application
 from takeoff.review.guard import new_key
 from takeoff.review.session import Session
@@ -41,6 +42,7 @@ def serve(session: Session, port: int, say: Callable[[str], None], browse: bool)
         )
         address = f"http://{HOST}:{port}/#key={key}"
         say(f"Review page: {address}\nEnd it here with Ctrl-C.")
+        warm_up()
         session.open_in_background()
         if browse:
             webbrowser.open(address)
@@ -67,6 +69,7 @@ def _bound(port: int) -> socket.socket:
     bound.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
     try:
         bound.bind((HOST, port))
+        bound.listen()  # before the address is told: a browser may be quicker than the server
     except OSError as fault:
         bound.close()
         raise TakeoffError(f"Port {port} cannot be used: {fault.strerror}. Choose another with --port.") from fault

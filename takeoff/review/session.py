@@ -18,8 +18,11 @@ from takeoff.job import Job, job_of
 from takeoff.review.bell import Bell
 from takeoff.review.changes import Change, apply
 from takeoff.review.ledger import Ledger, Stale, State
+from takeoff.review.making import Making
 from takeoff.review.reading import Reading, Stamp, read_file, stamp_of
 from takeoff.review.shown import Shown, shown_of
+from takeoff.review.starter import begun_for
+from takeoff.review.uploads import drop, kept
 
 __all__ = ["Session"]
 
@@ -44,6 +47,7 @@ class Session:
         self._reading: Reading | None = None
         self._named: tuple[Path, Stamp | None] | None = None
         """The drawing that the job file names, and what it was like when it was last looked for."""
+        self.documents = Making(self.bell.ring)
         self.ended = False
 
     @property
@@ -58,6 +62,7 @@ class Session:
     def end(self) -> None:
         """Let those go who wait for news: there will be none."""
         self.ended = True
+        self.documents.stop()
         self.bell.ring()
 
     def open_in_background(self) -> None:
@@ -108,6 +113,25 @@ class Session:
             self._follow(ledger.look())
         return version
 
+    def add_drawing(self, taken: Path) -> int:
+        """Start the job with the drawing file `taken` (see `uploads.take_in`). Returns the version.
+
+        Raises `DrawingError` for a file that is no drawing and `LimitError` for one that takes too much; nothing of it
+        is kept then.
+        """
+        try:
+            with self._lock:
+                if self._ledger is not None:
+                    raise JobError("This job has its drawing already.")
+                reading = self._read(taken, Job())
+                path = kept(taken)
+                self._reading = reading.moved_to(path)
+                self._ledger = Ledger(begun_for(path))
+                self._follow(self._ledger.look())
+                return self._ledger.look().version
+        finally:
+            drop(taken)
+
     def _at(self, base: int) -> tuple[Ledger, State]:
         """The ledger, and the job file as `base` has seen it."""
         if self._ledger is None:
@@ -144,12 +168,15 @@ class Session:
         path = self._drawing_of(job)
         self._named = (path, _stamp(path))
         if self._reading is None or self._reading.stamp != stamp_of(path):
-            try:
-                self._reading = read_file(path, job, self._stepped)
-            finally:
-                self.step = None
-                self.bell.ring()
+            self._reading = self._read(path, job)
         return self._reading
+
+    def _read(self, path: Path, job: Job) -> Reading:
+        try:
+            return read_file(path, job, self._stepped)
+        finally:
+            self.step = None
+            self.bell.ring()
 
     def _drawing_of(self, job: Job) -> Path:
         assert self._ledger is not None

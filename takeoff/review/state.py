@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from takeoff.documents.safe_text import clean
+from takeoff.review.making import Making, title_of
 from takeoff.review.session import Session
 from takeoff.review.views.values import Json
 
@@ -25,6 +26,20 @@ def state(session: Session) -> Json:
         "redo": seen.redo if seen else None,
         "reading": {"says": clean(step[0]), "done": step[1]} if step else None,
         "fault": session.fault,
-        "documents": {"state": "none", "says": "", "done": 0.0, "files": [], "version": 0},
+        "documents": _documents(session.documents),
         "has_drawing": shown is not None,
+    }
+
+
+def _documents(documents: Making) -> Json:
+    made = documents.made
+    return {
+        "state": documents.state,
+        "says": clean(documents.says),
+        "done": documents.done,
+        "files": [
+            {"name": name, "title": title_of(name), "size": len(content)}
+            for name, content in (made.files.items() if made else ())
+        ],
+        "version": made.version if made else 0,
     }
