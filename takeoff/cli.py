@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 import click
 
 from takeoff import __version__
+from takeoff.cli_bulk import COMMANDS as BULK_COMMANDS
 from takeoff.collector import put_off
 from takeoff.errors import TakeoffError
 
@@ -262,3 +263,7 @@ def _inputs(drawing: Path | None, job_file: Path | None, findings: Path | None =
 
 def _progress(message: str) -> None:
     click.echo(f"{message} ...", err=True)
+
+
+for _command in BULK_COMMANDS:
+    main.add_command(_command)

@@ -1,0 +1,53 @@
+"""What `takeoff folder` does: the drawings, the workers, the run, and what is said at the end."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from pathlib import Path
+
+from takeoff.bulk.crew import crew, processors
+from takeoff.bulk.listing import entries
+from takeoff.bulk.model import Limits, Wanted
+from takeoff.bulk.run import INDEX, Run, Say
+from takeoff.bulk.store import Store
+from takeoff.documents.write_all import DOCUMENTS, PRICED
+from takeoff.errors import OutputError
+from takeoff.job import read_job
+
+__all__ = ["run_folder"]
+
+KEPT = ".kept"
+"""Folder of the store within the folder of the run."""
+MOST_SHOWN = 20
+"""Reasons printed at the end; the index has them all."""
+
+
+def run_folder(
+    paths: Sequence[Path],
+    job: Path | None,
+    out: Path,
+    keep: Path | None,
+    wanted: Wanted,
+    limits: Limits,
+    workers: int | None,
+    again: bool,
+    say: Say,
+) -> Iterator[str]:
+    """Take off all drawings of `paths`; the lines to print. Raises `TakeoffError` for what concerns the run as a whole:
+    no drawing, a wrong `job`, a document that there is not, folders that cannot be written to."""
+    there = {**DOCUMENTS, **PRICED} if wanted.quote else DOCUMENTS
+    if unknown := sorted(set(wanted.only) - set(there)):
+        raise OutputError(f"No document is called {unknown[0]}; one of: {', '.join(there)}.")
+    if job is not None:
+        read_job(job)
+    drawings = entries([path.resolve() for path in paths], job, out.resolve())
+    run = Run(drawings, out, Store(keep or out / KEPT), wanted, limits, again)
+    with crew(workers or processors(), limits) as gang:
+        rows = run.go(gang, say)
+    without = [row for row in rows if row.state != "done"]
+    yield f"{len(rows) - len(without):,} of {len(rows):,} drawings taken off."
+    for row in without[:MOST_SHOWN]:
+        yield f"{row.name}: {row.state}: {row.reason}"
+    if len(without) > MOST_SHOWN:
+        yield f"... and {len(without) - MOST_SHOWN:,} more without a takeoff: see the index."
+    yield f"Wrote {out / INDEX}"

@@ -1,0 +1,52 @@
+"""What an outcome hangs on, as one hash: drawing, job, what is made, and the program down to its last line."""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Iterable
+from importlib.resources import files
+from importlib.resources.abc import Traversable
+
+from takeoff import __version__
+from takeoff.bulk.model import Request
+
+__all__ = ["key_of", "program_digest"]
+
+_MATTERS = (".py", ".toml", ".ttf")
+_BESIDE = ("review", "bulk", "cli.py", "cli_bulk.py")
+"""Parts of the package that no document hangs on; `bulk/one.py` and `bulk/model.py` do, see `_FORMAT`."""
+_FORMAT = "1"
+"""Grows when an outcome is packed otherwise than before."""
+
+
+def program_digest() -> str:
+    """Hash of the program: its version, its source and its tables. Two machines with the same one give the same."""
+    return _digest([__version__.encode(), _FORMAT.encode(), *_content(files("takeoff"), top=True)])
+
+
+def key_of(request: Request, program: str) -> str:
+    """Hash of `request` under the program with that digest."""
+    job = b"\0" if request.job is None else b"\1" + request.job
+    wanted = f"{request.wanted.quote} {' '.join(sorted(request.wanted.only))}"
+    names = (request.drawing_name, request.job_name if request.job is not None else "", wanted)
+    return _digest([program.encode(), *(name.encode() for name in names), job, request.drawing])
+
+
+def _content(folder: Traversable, top: bool = False) -> Iterable[bytes]:
+    for item in sorted(folder.iterdir(), key=lambda item: item.name):
+        if top and item.name in _BESIDE:
+            continue
+        if item.is_dir():
+            yield from _content(item)
+        elif item.name.endswith(_MATTERS):
+            yield item.name.encode()
+            yield item.read_bytes()
+
+
+def _digest(parts: Iterable[bytes]) -> str:
+    """SHA-256 of the parts, each with its length before it, so that none runs into the next."""
+    whole = hashlib.sha256()
+    for part in parts:
+        whole.update(len(part).to_bytes(8, "big"))
+        whole.update(part)
+    return whole.hexdigest()

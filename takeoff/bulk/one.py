@@ -1,0 +1,116 @@
+"""One drawing from request to outcome: the part that runs in a worker, and how it is asked for under limits."""
+
+from __future__ import annotations
+
+import tomllib
+import zlib
+from pathlib import Path
+
+from msgspec import msgpack
+
+from takeoff.bulk.model import Asked, Outcome, Request, Summary
+from takeoff.documents.write_all import make_documents
+from takeoff.errors import DrawingError, JobError, TakeoffError
+from takeoff.job import Job, job_from
+from takeoff.limited import CrashedError, LimitError, StoppedError, Worker
+from takeoff.pipeline import price_up, take_off
+from takeoff.record import Takeoff
+
+__all__ = ["attempt", "packed", "take_off_one", "unpacked"]
+
+EFFORT = 1
+"""Of 9, put into packing an outcome: pictures and JSON shrink to a sixth, the rest is packed already."""
+
+
+def attempt(worker: Worker, request: Request, scratch: Path, stop: object = None) -> Outcome:
+    """What becomes of `request`, whatever it is. A crash is tried once more in a new process: it may have been the
+    doing of the drawing before, or of a computer out of memory. Raises `StoppedError` only.
+    """
+    for last in (False, True):
+        try:
+            packet = worker.call(take_off_one, request, str(scratch), stop=stop)  # type: ignore[arg-type]
+            return unpacked(packet)
+        except StoppedError:
+            raise
+        except CrashedError as fault:
+            if last:
+                return Outcome("given up", str(fault))
+        except LimitError as fault:
+            return Outcome("given up", str(fault))
+        except TakeoffError as fault:
+            return Outcome("refused", str(fault))
+    raise AssertionError("not reached")
+
+
+def take_off_one(request: Request, scratch: str) -> bytes:
+    """The packed outcome of `request`, for which a file is laid in the folder `scratch`.
+
+    Raises the `TakeoffError` that says why there is none.
+    """
+    job = _job(request)
+    path = Path(scratch) / request.drawing_name
+    path.write_bytes(request.drawing)
+    try:
+        takeoff = take_off(path, job, laid=request.wanted.quote)
+    finally:
+        path.unlink(missing_ok=True)
+    if not takeoff.plan.rooms:
+        says = next(
+            (q.says for q in takeoff.queries if q.kind == "no-closed-room"), "No room was found in the drawing."
+        )
+        raise DrawingError(says)
+    if request.wanted.quote:
+        takeoff = price_up(takeoff)
+    made = make_documents(takeoff, request.wanted.only)
+    files = {name: content.encode() if isinstance(content, str) else content for name, content in made.items()}
+    return packed(Outcome("done", summary=summary_of(takeoff), files=files))
+
+
+def _job(request: Request) -> Job:
+    if request.job is None:
+        return Job()
+    try:
+        text = request.job.decode("utf-8")
+        return job_from(tomllib.loads(text), request.job_name, text)
+    except UnicodeDecodeError:
+        raise JobError(f"{request.job_name}: not a text file in UTF-8. Save the job file as plain text.") from None
+    except tomllib.TOMLDecodeError as fault:
+        raise JobError(f"{request.job_name}: {fault}. Mend that line: a job file is TOML, key = value.") from None
+
+
+def summary_of(takeoff: Takeoff) -> Summary:
+    """The totals of a takeoff."""
+    rooms = [room for room in takeoff.measured.rooms if room.measured]
+    floors = {room.ref: room.floor_area_m2 for room in takeoff.plan.rooms}
+    price = takeoff.price
+    return Summary(
+        rooms=len(rooms),
+        openings=len(takeoff.plan.openings),
+        floor_m2=_rounded(sum(floors[room.room] for room in rooms)),
+        walls_m2=_rounded(sum(room.wall_net_m2 for room in rooms)),
+        ceilings_m2=_rounded(sum(room.ceiling_m2 for room in rooms)),
+        reveals_m2=_rounded(sum(room.reveal_m2 for room in rooms)),
+        hours=_rounded(sum(operation.hours for operation in takeoff.work.operations)),
+        weight_kg=_rounded(sum(line.weight_kg for line in takeoff.order.lines)),
+        currency=price.currency if price else "",
+        before_tax=price.before_tax if price and price.complete else None,
+        queries=tuple(Asked(q.ref, q.kind, q.concerns, q.about, q.says) for q in takeoff.queries),
+    )
+
+
+def _rounded(number: float) -> float:
+    """To a millionth, as in the JSON document."""
+    return round(float(number), 6) + 0.0
+
+
+def packed(outcome: Outcome) -> bytes:
+    """An outcome as bytes, the same for the same outcome."""
+    return zlib.compress(msgpack.encode(outcome), EFFORT)
+
+
+def unpacked(content: bytes) -> Outcome:
+    """What `packed` packed. Raises `ValueError` for anything else."""
+    try:
+        return msgpack.decode(zlib.decompress(content), type=Outcome)
+    except zlib.error as fault:
+        raise ValueError(str(fault)) from fault

@@ -1,0 +1,44 @@
+"""Commands for many drawings at once: parse, call, print."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+
+import click
+
+__all__ = ["COMMANDS"]
+
+
+@click.command()
+@click.argument("paths", nargs=-1, required=True, type=click.Path(path_type=Path, exists=True))
+@click.option("--job", "job_file", type=click.Path(path_type=Path), help="Job file for drawings that have none beside.")
+@click.option("--out", type=click.Path(path_type=Path), help="Folder for index and documents; PATH-takeoffs if unset.")
+@click.option("--keep", type=click.Path(path_type=Path), help="Where results are kept for later runs; in OUT if unset.")
+@click.option("--quote", is_flag=True, help="Price each drawing and write its quotation.")
+@click.option("--only", multiple=True, help="Write only this document of each drawing, such as json; repeat for more.")
+@click.option("--workers", type=click.IntRange(1), help="Processes on this machine; one per processor if unset.")
+@click.option("--seconds", type=click.FloatRange(1), default=600, show_default=True, help="Time for one drawing.")
+@click.option("--megabytes", type=click.IntRange(100), default=4096, show_default=True, help="Memory for one drawing.")
+@click.option("--again", is_flag=True, help="Try once more what was refused or given up before.")
+def folder(
+    paths: tuple[Path, ...], job_file: Path | None, out: Path | None, keep: Path | None, quote: bool,
+    only: tuple[str, ...], workers: int | None, seconds: float, megabytes: int, again: bool,
+) -> None:  # fmt: skip
+    """Take off every drawing in PATHS: folders, drawings, or list files (.txt)."""
+    from takeoff.bulk.command import run_folder
+    from takeoff.bulk.model import Limits, Wanted
+
+    wanted, limits = Wanted(quote, only), Limits(seconds, megabytes)
+    target = out or Path(f"{paths[0].resolve().stem}-takeoffs")
+    for line in run_folder(paths, job_file, target, keep, wanted, limits, workers, again, _progress):
+        click.echo(line)
+
+
+def _progress(message: str) -> None:
+    """Progress that comes often: on one line of a terminal, line by line elsewhere."""
+    terminal = sys.stderr.isatty()
+    click.echo(f"\r{message:78}" if terminal else message, err=True, nl=not terminal)
+
+
+COMMANDS = (folder,)
