@@ -21,8 +21,8 @@ from takeoff.review.plan_part import plan_key, plan_part
 
 __all__ = ["Reading", "Step", "read_file", "stamp_of"]
 
-KEPT = 6
-"""Plans kept: a step back and forth is then at once."""
+KEPT = 12
+"""Plans kept: a step back and forth, and the stages between, are then at once."""
 READ_S = 180.0
 READ_MB = 3000
 """Limits of reading and understanding one drawing: some ten times what the largest drawings in the trade take."""

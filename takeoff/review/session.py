@@ -15,17 +15,21 @@ from pathlib import Path
 
 from takeoff.errors import DrawingError, JobError, TakeoffError
 from takeoff.job import Job, job_of
+from takeoff.plan.model import Plan
 from takeoff.review.bell import Bell
 from takeoff.review.changes import Change, apply
 from takeoff.review.ledger import Ledger, Stale, State
 from takeoff.review.making import Making
 from takeoff.review.reading import Reading, Stamp, read_file, stamp_of
+from takeoff.review.refs import carry
 from takeoff.review.shown import Shown, shown_of
 from takeoff.review.starter import begun_for
 from takeoff.review.uploads import drop, kept
 
 __all__ = ["Session"]
 
+KEPT = 3
+"""Drawings kept as read."""
 NO_JOB = "There is no job yet: give a drawing first."
 
 
@@ -44,7 +48,7 @@ class Session:
         self._lock = threading.RLock()
         self._ledger = Ledger(job_file) if job_file else None
         self._seen: State | None = None
-        self._reading: Reading | None = None
+        self._readings: dict[Stamp, Reading] = {}
         self._named: tuple[Path, Stamp | None] | None = None
         """The drawing that the job file names, and what it was like when it was last looked for."""
         self.documents = Making(self.bell.ring)
@@ -90,12 +94,12 @@ class Session:
         """
         with self._lock:
             ledger, state = self._at(base)
-            text = apply(state.text, changes)
-            job = job_of(text, ledger.path.name)
-            shown = shown_of(self._reading_for(job), job, text, base)
-            version = ledger.write(base, text, label)
+            carried = carry(state.text, apply(state.text, changes), self._plan_of)
+            job = job_of(carried.text, ledger.path.name)
+            shown = shown_of(self._reading_for(job), job, carried.text, base)
+            version = ledger.write(base, carried.text, label)
             self._show(ledger.look(), replace(shown, version=version))
-        return version, []
+        return version, list(carried.notes)
 
     def undo(self, base: int) -> int:
         """Take the last step back. Raises `Stale` as `change` does, `JobError` when there is nothing to undo."""
@@ -125,7 +129,7 @@ class Session:
                     raise JobError("This job has its drawing already.")
                 reading = self._read(taken, Job())
                 path = kept(taken)
-                self._reading = reading.moved_to(path)
+                self._keep(reading.moved_to(path))
                 self._ledger = Ledger(begun_for(path))
                 self._follow(self._ledger.look())
                 return self._ledger.look().version
@@ -167,9 +171,19 @@ class Session:
         """The drawing that `job` names, read anew where it is another one or was changed."""
         path = self._drawing_of(job)
         self._named = (path, _stamp(path))
-        if self._reading is None or self._reading.stamp != stamp_of(path):
-            self._reading = self._read(path, job)
-        return self._reading
+        stamp = stamp_of(path)
+        if stamp not in self._readings:
+            self._keep(self._read(path, job))
+        return self._readings[stamp]
+
+    def _keep(self, reading: Reading) -> None:
+        """The last few are kept: from one drawing to another and back is then at once."""
+        self._readings[reading.stamp] = reading
+        for stamp in list(self._readings)[:-KEPT]:
+            del self._readings[stamp]
+
+    def _plan_of(self, job: Job) -> Plan:
+        return self._reading_for(job).understood(job)[1]
 
     def _read(self, path: Path, job: Job) -> Reading:
         try:

@@ -50,6 +50,8 @@ def version(session: Session) -> int:
         [{"op": "set", "key": ["measure", "rule"], "value": "void-1.00"}],
         [{"op": "add", "table": ["findings"], "row": {"room": "R1", "kind": "old-paper", "amount": 9.0}}],
         [{"op": "set", "key": ["rooms", "R1", "measured"], "value": False}, HEIGHT],
+        [{"op": "set", "key": ["drawing", "ignore_layers"], "value": ["Walls new stud"]}],
+        [{"op": "add", "table": ["join"], "row": {"rooms": ["R4", "R8"]}}],
     ],
     ids=lambda changes: str(changes[0].get("key", changes[0].get("table"))),
 )
@@ -77,6 +79,40 @@ def test_the_plans_part_is_kept_apart_by_what_the_plan_reads(sample: str) -> Non
     assert plan_key(job.model_copy(update={"rooms": {**job.rooms, "R2": height}})) == plan_key(job)
     assert plan_key(job.model_copy(update={"rooms": {**job.rooms, "R2": name}})) != plan_key(job)
     assert plan_key(plan_part(job)) == plan_key(job)
+
+
+ACROSS_BATHROOM = [[3.72, 7.0], [5.9, 7.0]]
+"""From wall to wall of the sample's bathroom, in sheet metres (samples/upstairs_flat.py)."""
+
+
+def test_decisions_follow_their_rooms_when_a_wall_is_drawn(session: Session, folder: Path) -> None:
+    """The bathroom is made two, so every room after it gets another ref."""
+
+    def height_of(name: str) -> tuple[str, float]:
+        assert session.shown is not None
+        takeoff = session.shown.takeoff
+        room = next(r for r in takeoff.plan.rooms if r.name == name)
+        return room.ref, takeoff.measured.by_room[room.ref].height_m
+
+    session.change(version(session), "height", [{"op": "set", "key": ["rooms", "R7", "height"], "value": 2.33}])
+    assert height_of("Living room") == ("R7", 2.33)
+    wall = {"op": "add", "table": ["wall"], "row": {"line": ACROSS_BATHROOM, "thickness": 0.1}}
+    session.change(version(session), "wall", [wall])
+    ref, height = height_of("Living room")
+    assert ref != "R7" and height == 2.33
+    assert by_page(session) == by_command(folder / "upstairs_flat.toml")
+    session.undo(version(session))
+    assert height_of("Living room") == ("R7", 2.33)
+
+
+def test_what_a_split_does_to_decisions_is_told(session: Session, folder: Path) -> None:
+    session.change(version(session), "name", [{"op": "set", "key": ["rooms", "R2", "height"], "value": 2.3}])
+    split = {"op": "add", "table": ["split"], "row": {"room": "R2", "line": ACROSS_BATHROOM}}
+    _, notes = session.change(version(session), "split", [split])
+    assert any("R2a" in note and "R2b" in note for note in notes)
+    job = read_job(folder / "upstairs_flat.toml")
+    assert (job.rooms["R2a"].height, job.rooms["R2b"].height) == (2.3, 2.3)
+    assert by_page(session) == by_command(folder / "upstairs_flat.toml")
 
 
 def test_a_change_that_does_not_work_writes_nothing(session: Session, folder: Path) -> None:
