@@ -18,12 +18,13 @@ __all__ = ["COMMANDS"]
 @click.option("--quote", is_flag=True, help="Price each drawing and write its quotation.")
 @click.option("--only", multiple=True, help="Write only this document of each drawing, such as json; repeat for more.")
 @click.option("--workers", type=click.IntRange(1), help="Processes on this machine; one per processor if unset.")
+@click.option("--cluster", help="Scheduler of a Dask cluster, such as tcp://host:8786, instead of this machine.")
 @click.option("--seconds", type=click.FloatRange(1), default=600, show_default=True, help="Time for one drawing.")
 @click.option("--megabytes", type=click.IntRange(100), default=4096, show_default=True, help="Memory for one drawing.")
 @click.option("--again", is_flag=True, help="Try once more what was refused or given up before.")
 def folder(
     paths: tuple[Path, ...], job_file: Path | None, out: Path | None, keep: Path | None, quote: bool,
-    only: tuple[str, ...], workers: int | None, seconds: float, megabytes: int, again: bool,
+    only: tuple[str, ...], workers: int | None, cluster: str | None, seconds: float, megabytes: int, again: bool,
 ) -> None:  # fmt: skip
     """Take off every drawing in PATHS: folders, drawings, or list files (.txt)."""
     from takeoff.bulk.command import run_folder
@@ -31,7 +32,7 @@ def folder(
 
     wanted, limits = Wanted(quote, only), Limits(seconds, megabytes)
     target = out or Path(f"{paths[0].resolve().stem}-takeoffs")
-    for line in run_folder(paths, job_file, target, keep, wanted, limits, workers, again, _progress):
+    for line in run_folder(paths, job_file, target, keep, wanted, limits, workers, cluster, again, _progress):
         click.echo(line)
 
 

@@ -3,15 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from contextlib import AbstractContextManager
 from pathlib import Path
 
-from takeoff.bulk.crew import crew, processors
+from takeoff.bulk.crew import Gang, crew, processors
 from takeoff.bulk.listing import entries
 from takeoff.bulk.model import Limits, Wanted
 from takeoff.bulk.run import INDEX, Run, Say
 from takeoff.bulk.store import Store
 from takeoff.documents.write_all import DOCUMENTS, PRICED
-from takeoff.errors import OutputError
+from takeoff.errors import OutputError, TakeoffError
 from takeoff.job import read_job
 
 __all__ = ["run_folder"]
@@ -30,6 +31,7 @@ def run_folder(
     wanted: Wanted,
     limits: Limits,
     workers: int | None,
+    address: str | None,
     again: bool,
     say: Say,
 ) -> Iterator[str]:
@@ -42,7 +44,7 @@ def run_folder(
         read_job(job)
     drawings = entries([path.resolve() for path in paths], job, out.resolve())
     run = Run(drawings, out, Store(keep or out / KEPT), wanted, limits, again)
-    with crew(workers or processors(), limits) as gang:
+    with _gang(workers, address, limits) as gang:
         rows = run.go(gang, say)
     without = [row for row in rows if row.state != "done"]
     yield f"{len(rows) - len(without):,} of {len(rows):,} drawings taken off."
@@ -51,3 +53,14 @@ def run_folder(
     if len(without) > MOST_SHOWN:
         yield f"... and {len(without) - MOST_SHOWN:,} more without a takeoff: see the index."
     yield f"Wrote {out / INDEX}"
+
+
+def _gang(workers: int | None, address: str | None, limits: Limits) -> AbstractContextManager[Gang]:
+    """The cluster at `address`, or processes on this machine."""
+    if address is None:
+        return crew(workers or processors(), limits)
+    try:
+        from takeoff.bulk.cluster import cluster
+    except ImportError as fault:
+        raise TakeoffError(f"A cluster needs an extra ({fault}): pip install 'takeoff[cluster]'.") from fault
+    return cluster(address, limits)

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import hashlib
+import zlib
 from collections.abc import Iterable
+from importlib.metadata import version
 from importlib.resources import files
 from importlib.resources.abc import Traversable
 
@@ -19,9 +21,18 @@ _FORMAT = "1"
 """Grows when an outcome is packed otherwise than before."""
 
 
+_LIBRARIES = ("ezdxf", "highspy", "msgspec", "numpy", "ortools", "pydantic", "python-docx", "reportlab", "shapely")
+"""Whose versions bear on figures or bytes; XlsxWriter and zlib too."""
+
+
 def program_digest() -> str:
-    """Hash of the program: its version, its source and its tables. Two machines with the same one give the same."""
-    return _digest([__version__.encode(), _FORMAT.encode(), *_content(files("takeoff"), top=True)])
+    """Hash of the program: its version, source and tables, and the libraries that figures and bytes hang on.
+
+    Two machines with the same one give the same bytes.
+    """
+    libraries = [f"{name} {version(name)}" for name in (*_LIBRARIES, "XlsxWriter")]
+    told = [__version__, _FORMAT, *libraries, f"zlib {zlib.ZLIB_RUNTIME_VERSION}"]
+    return _digest([*(text.encode() for text in told), *_content(files("takeoff"), top=True)])
 
 
 def key_of(request: Request, program: str) -> str:
