@@ -46,6 +46,7 @@ from takeoff.job_tables import (
     PriceTable,
     RiskTable,
     RoomRow,
+    ServicesTable,
     Slope,
     Split,
     SurfaceRow,
@@ -83,6 +84,7 @@ class Job(Table):
     beads: BeadsTable = BeadsTable()
     mixing: MixingTable = MixingTable()
     labour: dict[str, LabourRow] = {}
+    services: ServicesTable = ServicesTable()
     gang: GangTable = GangTable()
     conditions: ConditionsTable = ConditionsTable()
     findings: tuple[FindingRow, ...] = ()
@@ -201,6 +203,7 @@ def _keys_beside(table: tuple[str, ...]) -> list[str]:
         "beads": BeadsTable,
         "mixing": MixingTable,
         "labour": LabourRow,
+        "services": ServicesTable,
         "gang": GangTable,
         "conditions": ConditionsTable,
         "findings": FindingRow,

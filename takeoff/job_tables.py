@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import date
 from decimal import Decimal
 from typing import Literal
 
@@ -40,6 +41,7 @@ __all__ = [
     "PriceTable",
     "RiskTable",
     "RoomRow",
+    "ServicesTable",
     "Slope",
     "Split",
     "SurfaceRow",
@@ -144,6 +146,10 @@ class RoomRow(Table):
     """Delivery or stage of work this room belongs to."""
     plot: str | None = None
     """Plot or dwelling this room belongs to."""
+    services_done_day: int | None = Field(None, ge=0, le=1000)
+    """As [services] done_day, for this room."""
+    services_days: int | None = Field(None, ge=0, le=250)
+    """As [services] days, for this room."""
 
 
 class Split(Table):
@@ -325,6 +331,15 @@ class LabourRow(Table):
     high: float | None = Field(None, gt=0, le=100)
 
 
+class ServicesTable(Table):
+    """[services]: first-fix services (cables, pipes, boxes) by other trades, before boards close them up."""
+
+    done_day: int = Field(0, ge=0, le=1000)
+    """Working day of the programme by whose end they are done in every room; 0: before the work starts."""
+    days: int = Field(0, ge=0, le=250)
+    """Working days that other trades need in each room, after it is stripped and re-fixed."""
+
+
 class GangTable(Table):
     """[gang]: who works, and how long a day is."""
 
@@ -332,8 +347,8 @@ class GangTable(Table):
     """Plasterers."""
     labourer: bool = False
     hours_per_day: float = Field(8.0, gt=0, le=16)
-    start_date: str = ""
-    """YYYY-MM-DD of the first working day; unset leaves days numbered."""
+    start_date: date | None = None
+    """First working day, YYYY-MM-DD; unset leaves days numbered."""
 
 
 class ConditionsTable(Table):

@@ -16,10 +16,13 @@ NAMES = 34.0
 DAYS_ACROSS = 40
 """Days on one strip; a longer programme gets more strips."""
 LETTERS = {
-    "protect": "P", "strip": "S", "re-fix": "F", "repair": "R", "board": "B", "scrim": "J", "bead": "E",
-    "key": "K", "undercoat": "U", "bond": "A", "ceiling finish": "C", "wall finish": "W", "clear": "X",
+    "protect": "P", "strip": "S", "re-fix": "F", "repair": "R", "services": "V", "board": "B", "scrim": "J",
+    "bead": "E", "key": "K", "undercoat": "U", "bond": "A", "ceiling finish": "C", "wall finish": "W", "clear": "X",
 }  # fmt: skip
-LEGEND = "; ".join(f"{letter} {stage}" for stage, letter in LETTERS.items())
+BEFORE = "V"
+LEGEND = "; ".join(f"{letter} {stage}" for stage, letter in LETTERS.items()) + (
+    " (first fix, by others: boards wait for it; beside a room's name: done before day 1)"
+)
 
 
 def bars_pages(programme: Programme) -> list[Page]:
@@ -27,6 +30,9 @@ def bars_pages(programme: Programme) -> list[Page]:
     done: dict[str, dict[int, list[str]]] = {}
     for placed in programme.placed:
         done.setdefault(placed.piece.room, {}).setdefault(placed.day, []).append(placed.piece.stage)
+    for row in programme.services:
+        for day in range(min(row.from_day, row.done_day), row.done_day + 1):
+            done.setdefault(row.room, {}).setdefault(day, []).append("services")
     first_days = range(1, programme.days + 1, DAYS_ACROSS)
     return [_strip(done, first, min(first + DAYS_ACROSS - 1, programme.days)) for first in first_days]
 
@@ -41,6 +47,8 @@ def _strip(done: dict[str, dict[int, list[str]]], first: int, last: int) -> Page
     for number, room in enumerate(rooms, 2):
         y = page.height - number * ROW
         page.add(Label(0, y + 2.5, room, 7, bold=True))
+        if first == 1 and 0 in done[room]:
+            page.add(Label(NAMES - 8, y + 2.8, BEFORE, 6, anchor="middle"))
         for day, stages in done[room].items():
             if first <= day <= last:
                 page.add(*_cell(NAMES + (day - first) * step, y, step, stages))
@@ -57,8 +65,9 @@ def _cell(x: float, y: float, step: float, stages: list[str]) -> list[Item]:
         dark = 0.92 - 0.7 * order.index(stage) / len(order)
         x0, x1 = x + number * wide, x + (number + 1) * wide
         box = np.array([[x0, y], [x1, y], [x1, y + ROW], [x0, y + ROW]])
-        items.append(Shape((box,), grey(dark), Stroke(0.3)))
-        colour = WHITE if dark < 0.55 else grey(0)
+        ground = WHITE if stage == "services" else grey(dark)
+        items.append(Shape((box,), ground, Stroke(0.3)))
+        colour = WHITE if dark < 0.55 and stage != "services" else grey(0)
         items.append(
             Label((x0 + x1) / 2, y + 2.8, LETTERS[stage], min(6.0, wide * 1.3), anchor="middle", colour=colour)
         )

@@ -17,10 +17,12 @@ from takeoff.documents.page import A4, MM, Page, draw_on
 if TYPE_CHECKING:
     from reportlab.pdfgen.canvas import Canvas
 
-__all__ = ["Block", "Bullets", "Heading", "NewPage", "Para", "Picture", "Table", "paper_docx", "paper_pdf"]
+__all__ = ["Block", "Bullets", "Heading", "NewPage", "OnePage", "Para", "Picture", "Table", "paper_docx", "paper_pdf"]
 
 MARGIN = 18 * MM
 BODY = 9.5
+SMALLEST = 0.72
+"""How far a page may be shrunk: tables of 8.5 points to about 6."""
 EPOCH = (2000, 1, 1, 0, 0, 0)
 """Date of every part of a .docx: the same input must give the same bytes."""
 
@@ -42,6 +44,7 @@ class Para:
 @dataclass(frozen=True, slots=True)
 class Bullets:
     items: tuple[str, ...]
+    small: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,7 +71,14 @@ class NewPage:
     pass
 
 
-Block = Heading | Para | Bullets | Table | Picture | NewPage
+@dataclass(frozen=True, slots=True)
+class OnePage:
+    """What belongs on one page: printed a little smaller where it would run over, as long as it can be read."""
+
+    blocks: tuple[Block, ...]
+
+
+Block = Heading | Para | Bullets | Table | Picture | NewPage | OnePage
 
 
 # ---------------------------------------------------------------- PDF
@@ -128,7 +138,7 @@ def _flowables(block: Block, width: float) -> list[Any]:
         case Para():
             return [_paragraph(block.text, _style(7.5 if block.small else BODY, block.bold))]
         case Bullets():
-            style = _style(BODY, after=2)
+            style = _style(8.0 if block.small else BODY, after=1 if block.small else 2)
             style.leftIndent, style.firstLineIndent = 10, -8
             return [_paragraph(f"\u2022 {item}", style) for item in block.items]
         case Table():
@@ -138,6 +148,19 @@ def _flowables(block: Block, width: float) -> list[Any]:
             return [_drawn(block.page, width), *caption]
         case NewPage():
             return [PageBreak()]
+        case OnePage():
+            return _on_one_page([piece for inner in block.blocks for piece in _flowables(inner, width)], width)
+
+
+def _on_one_page(pieces: list[Any], width: float) -> list[Any]:
+    """The pieces shrunk to one page; as they are where they would get too small to read."""
+    from reportlab.platypus import KeepInFrame
+
+    height = A4[1] - 2 * MARGIN - 12 - 1
+    natural = sum(p.wrap(width, height)[1] + p.getSpaceBefore() + p.getSpaceAfter() for p in pieces)
+    if natural <= height or height / natural < SMALLEST**2:
+        return pieces
+    return [KeepInFrame(width, height, pieces, mode="shrink")]
 
 
 def _pdf_table(block: Table, width: float) -> Any:
@@ -228,6 +251,9 @@ def _add(document: Any, block: Block) -> None:
             document.add_paragraph(f"[{printable(block.caption or 'See the drawing in the PDF')}]")
         case NewPage():
             document.add_page_break()
+        case OnePage():
+            for inner in block.blocks:
+                _add(document, inner)
 
 
 def _add_table(document: Any, block: Table) -> None:

@@ -6,13 +6,13 @@ from collections.abc import Iterable
 
 from takeoff.data import load
 from takeoff.documents.bars import LEGEND, bars_pages
+from takeoff.documents.day_plan import day_table, room_table
 from takeoff.documents.marked_plan import room_page
 from takeoff.documents.page import MM
-from takeoff.documents.paper import Block, Bullets, Heading, NewPage, Para, Picture, Table, paper_pdf
+from takeoff.documents.paper import Block, Bullets, Heading, NewPage, OnePage, Para, Picture, Table, paper_pdf
 from takeoff.documents.words import KIND_WORDS, SurfaceGroup, finding_words, room_title, surface_groups
-from takeoff.materials.model import OrderLine
+from takeoff.materials.model import OrderLine, RoomMix
 from takeoff.plan.model import Room
-from takeoff.programme.model import Placed, Programme
 from takeoff.record import Takeoff
 
 __all__ = ["schedule_blocks", "schedule_pdf"]
@@ -35,7 +35,7 @@ def schedule_blocks(takeoff: Takeoff) -> list[Block]:
     for room in takeoff.plan.rooms:
         groups = surface_groups(takeoff, room.ref)
         if groups:
-            blocks += [NewPage(), *_room(takeoff, room, groups)]
+            blocks += [NewPage(), OnePage(tuple(_room(takeoff, room, groups)))]
     return blocks
 
 
@@ -51,14 +51,12 @@ def _overview(takeoff: Takeoff) -> Iterable[Block]:
     for page in bars_pages(programme):
         yield Picture(page)
     yield Para(LEGEND + ".", small=True)
-    loads = {d.day: f"{d.weight_kg:.0f} kg, {len(d.lines)} materials" for d in programme.deliveries}
-    rows = [(str(day), "; ".join(work), loads.get(day, "")) for day, work in _by_day(programme).items()]
-    yield Table((("Day", "Work (hours each)", "On site before"), *rows), (0.5, 6, 2))
+    yield from day_table(takeoff)
     yield Para(f"Dry enough to decorate from about day {programme.ready_to_decorate_day}, if ventilated.")
     yield Heading("Conditions")
     yield Bullets(programme.conditions)
     yield Heading("Cautions")
-    yield Bullets(takeoff.work.cautions)
+    yield Bullets(takeoff.work.cautions, small=True)
 
 
 def _room(takeoff: Takeoff, room: Room, groups: list[SurfaceGroup]) -> Iterable[Block]:
@@ -76,7 +74,7 @@ def _room(takeoff: Takeoff, room: Room, groups: list[SurfaceGroup]) -> Iterable[
     findings = finding_words([f for f in takeoff.work.findings if f.room == room.ref])
     if findings:
         yield Para("Preparation first: " + "; ".join(findings) + ".")
-    yield from _days(takeoff, room)
+    yield from room_table(takeoff, room)
     yield from _carry(takeoff, room)
     yield from _mixes(takeoff, room)
     yield from _edges(takeoff, room)
@@ -89,40 +87,6 @@ def _short(refs: tuple[str, ...]) -> str:
     """The refs without the room's own, the first few of many."""
     names = [ref.split("-", 1)[-1] for ref in refs]
     return ", ".join(names[:8]) + (f" and {len(names) - 8} more" if len(names) > 8 else "")
-
-
-def _by_day(programme: Programme) -> dict[int, list[str]]:
-    """What is done each day, a room's stage in one entry with its hours."""
-    hours: dict[tuple[int, str, str], float] = {}
-    for row in programme.placed:
-        key = (row.day, row.piece.room, row.piece.stage)
-        hours[key] = hours.get(key, 0.0) + row.piece.hours
-    days: dict[int, list[str]] = {}
-    for (day, room, stage), total in hours.items():
-        days.setdefault(day, []).append(f"{room} {stage} {total:.1f}")
-    return days
-
-
-def _days(takeoff: Takeoff, room: Room) -> Iterable[Block]:
-    """A row per stage of the room: on which days, how long, what, how many people."""
-    assert takeoff.programme is not None
-    stages: dict[str, list[Placed]] = {}
-    for placed in takeoff.programme.placed:
-        if placed.piece.room == room.ref:
-            stages.setdefault(placed.piece.stage, []).append(placed)
-    titles = {o.ref: o.title for o in takeoff.work.operations}
-    rows = []
-    for stage, some in stages.items():
-        days = dict.fromkeys(p.day for p in some)
-        what = dict.fromkeys(titles[ref].split(":")[0] for p in some for ref in p.piece.operations)
-        hours = sum(p.piece.hours * p.piece.people for p in some)
-        rows.append((_span(list(days)), f"{hours:.1f}", stage, ", ".join(what), str(max(p.piece.people for p in some))))
-    if rows:
-        yield Table((("Day", "Hours", "Stage", "In this order", "People"), *rows), (0.8, 0.7, 1.2, 5.5, 0.8), (1,))
-
-
-def _span(days: list[int]) -> str:
-    return str(days[0]) if len(days) == 1 else f"{days[0]}-{days[-1]}"
 
 
 def _carry(takeoff: Takeoff, room: Room) -> Iterable[Block]:
@@ -139,14 +103,22 @@ def _carried(line: OrderLine, room: str) -> str:
 
 
 def _mixes(takeoff: Takeoff, room: Room) -> Iterable[Block]:
+    """How far a mix goes, what it is mixed with, and why no further."""
     titles = {line.material.slug: line.material.title.lower() for line in takeoff.order.lines}
     rows = [
-        f"{titles.get(m.material, m.material)} {m.mixes} of {m.m2_per_mix:.1f} m2 ({m.water_l:.0f} l of water in all)"
+        f"{titles.get(m.material, m.material)} {m.thickness_mm:g} mm, a mix for at most {m.m2_per_mix:.1f} m2 "
+        f"({_why(m)}), {m.water_l:.0f} l of water in all"
         for m in takeoff.order.mixes
         if m.room == room.ref
     ]
     if rows:
         yield Para("Mixes: " + "; ".join(rows) + ".")
+
+
+def _why(mix: RoomMix) -> str:
+    coats = {"one mix": "both coats from it", "two mixes": "one coat of it"}.get(mix.two_coats, "")
+    limit = "so much is in it" if mix.limited_by == "the mix" else "so much can be laid before it stiffens"
+    return f"{coats}, {limit}" if coats else limit
 
 
 def _edges(takeoff: Takeoff, room: Room) -> Iterable[Block]:

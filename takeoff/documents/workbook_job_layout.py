@@ -61,6 +61,7 @@ PROGRAMME_COLUMNS = Columns(
     Column("What", 44),
     Column("Hours", 7, "0.0"),
     Column("People", 7, "0"),
+    Column("Mixes", 16),
     Column("Waits for", 30),
 )
 """A narrow column per working day follows."""

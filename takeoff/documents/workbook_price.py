@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from decimal import Decimal
 from typing import TYPE_CHECKING
 
+from takeoff.documents.day_plan import mix_words, services_words
 from takeoff.documents.workbook_cells import (
     HEADER,
     TOP,
@@ -20,7 +21,7 @@ from takeoff.documents.workbook_cells import (
 from takeoff.documents.workbook_job_layout import PRICE, PRICE_COLUMNS, PROGRAMME, PROGRAMME_COLUMNS
 from takeoff.documents.workbook_places import Places
 from takeoff.price.model import Price, PriceLine
-from takeoff.programme.model import Placed, Programme
+from takeoff.programme.model import Placed, Programme, Services
 from takeoff.record import Takeoff
 
 if TYPE_CHECKING:
@@ -51,12 +52,25 @@ def write_programme(book: Workbook, styles: Styles, takeoff: Takeoff, places: Pl
     for day in range(1, days + 1):
         sheet.write_number(HEADER, wide + day - 1, day, styles.heading)
     row = TOP
+    for services in programme.services:
+        _others(sheet, styles, services, row, wide, days)
+        row += 1
     for placed in programme.placed:
         _bar(sheet, styles, placed, row, wide, days)
         row += 1
     _deliveries(sheet, styles, programme, row + 1, wide, days)
     for number, condition in enumerate(programme.conditions, row + 3):
         sheet.write_string(number, 0, condition, styles.note)
+
+
+def _others(sheet: Worksheet, styles: Styles, services: Services, row: int, wide: int, days: int) -> None:
+    """The days of other trades in a room: no hours of ours, boards wait for the last of them."""
+    texts = (services.room, "services", f"{services.title} ({services_words(services)})")
+    for column, text in enumerate(texts):
+        sheet.write_string(row, column, text, styles.body())
+    mark = styles.of(align="center", border=1)
+    for day in range(max(1, min(services.from_day, services.done_day)), min(services.done_day, days) + 1):
+        sheet.write_string(row, wide + day - 1, "V", mark)
 
 
 def _bar(sheet: Worksheet, styles: Styles, placed: Placed, row: int, wide: int, days: int) -> None:
@@ -66,7 +80,8 @@ def _bar(sheet: Worksheet, styles: Styles, placed: Placed, row: int, wide: int, 
         sheet.write_string(row, column, text, styles.body())
     sheet.write_number(row, 3, piece.hours, styles.body("0.0"))
     sheet.write_number(row, 4, piece.people, styles.body("0"))
-    sheet.write_string(row, 5, waits, styles.body())
+    sheet.write_string(row, 5, mix_words([piece]), styles.body())
+    sheet.write_string(row, 6, waits, styles.body())
     if placed.day <= days:
         bar = styles.of(bg_color="#404040", font_color="#FFFFFF", align="center", border=1)
         sheet.write_string(row, wide + placed.day - 1, f"{placed.piece.hours:.0f}" if piece.hours >= 1 else "·", bar)

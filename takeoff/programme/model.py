@@ -2,6 +2,7 @@
 
 Terms:
   piece      work of one stage in one room that one person or gang does without a break of kind.
+  services   first-fix services by other trades: days that are not ours, which boards wait for.
   wait       time that must pass after a piece before the next may start: setting, suction control, drying.
   day        one working day of the gang, numbered from 1; hours counted from the day's start.
   delivery   order lines that must be on site before a day begins.
@@ -13,7 +14,7 @@ from dataclasses import dataclass
 
 from takeoff.query import Query
 
-__all__ = ["Delivery", "Piece", "Placed", "Programme"]
+__all__ = ["Delivery", "Piece", "Placed", "Programme", "Services"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,6 +32,14 @@ class Piece:
     unbroken: bool = False
     """A coat that must not be left half done at knocking-off time."""
     operations: tuple[str, ...] = ()
+    mixes: tuple[tuple[str, int], ...] = ()
+    """(material slug, whole mixes), each laid within its working time."""
+    until_set_h: float = 0.0
+    """Hours from its start until its last mix has set: before knocking-off time too; 0 for what does not set."""
+    others_days: int = 0
+    """Working days of other trades, not ours: `people` is 0 then."""
+    from_day: int = 0
+    """Not before so many days have passed."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,6 +50,17 @@ class Placed:
     end_h: float
     """Within the day; a piece that runs over several days has one row per day."""
     gang: int = 1
+
+
+@dataclass(frozen=True, slots=True)
+class Services:
+    """First-fix services in one room, by other trades: boards close them up only when they are done."""
+
+    room: str
+    title: str
+    from_day: int
+    done_day: int
+    """Done by the end of this day; 0: before the first day. `from_day` is the day after where no days are theirs."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,3 +84,4 @@ class Programme:
     conditions: tuple[str, ...] = ()
     """Temperature, ventilation, drying: each with its source."""
     queries: tuple[Query, ...] = ()
+    services: tuple[Services, ...] = ()

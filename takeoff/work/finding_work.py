@@ -94,6 +94,7 @@ def _need(finding: Finding, material: str, rate: float, amount: float, how: str)
         rate=rate,
         amount=amount,
         how=how,
+        finding=finding.ref,
     )
 
 

@@ -88,6 +88,8 @@ class Need:
     """Waste of this need only; None means the material's own."""
     layer: int = 0
     """Place of its layer in the build-up, from 1; 0 for what belongs to no layer (built-out hollows)."""
+    finding: str = ""
+    """Ref of the finding it comes from, or ''."""
 
 
 @dataclass(frozen=True, slots=True)
