@@ -87,6 +87,8 @@ class DrawingTable(Table):
     """[drawing]"""
 
     file: str = ""
+    more: tuple[str, ...] = ()
+    """Further drawings of the same job, from the folder of the first: a storey each, say."""
     unit: Unit | None = None
     ignore_layers: tuple[str, ...] = ()
     """Layers that take no part in the reading."""

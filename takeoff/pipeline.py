@@ -10,7 +10,9 @@ from takeoff.collector import put_off
 from takeoff.data import load
 from takeoff.drawing.model import Drawing, in_metres
 from takeoff.drawing.read import read_drawing
+from takeoff.drawing.together import side_by_side
 from takeoff.drawing.told import IGNORED, settled_unit, without_layers
+from takeoff.drawing.units import settle_unit
 from takeoff.job import Job
 from takeoff.materials.supply import supply
 from takeoff.measure.rooms import measure
@@ -24,7 +26,7 @@ from takeoff.query import Query, numbered
 from takeoff.record import Takeoff
 from takeoff.work.assign import plan_work
 
-__all__ = ["measured_up", "plan_of", "price_up", "read_plan", "settled", "take_off"]
+__all__ = ["measured_up", "plan_of", "price_up", "read_drawings", "read_plan", "settled", "take_off", "together"]
 
 Progress = Callable[[str], None]
 
@@ -40,8 +42,17 @@ def read_plan(path: Path, job: Job, progress: Progress = _silent) -> tuple[Drawi
 
     Raises `DrawingError` when there is nothing to measure.
     """
-    progress(f"Reading {path.name}")
-    return plan_of(read_drawing(path), job, progress)
+    return plan_of(together(read_drawings(path, job, progress), job), job, progress)
+
+
+def read_drawings(path: Path, job: Job, progress: Progress = _silent) -> tuple[Drawing, ...]:
+    """The drawing at `path` and those that the job file names beside it, each in its own units."""
+    paths = [path, *(path.parent / name for name in job.drawing.more)]
+    drawings = []
+    for one in paths:
+        progress(f"Reading {one.name}")
+        drawings.append(read_drawing(one))
+    return tuple(drawings)
 
 
 @put_off()
@@ -58,6 +69,15 @@ def plan_of(raw: Drawing, job: Job, progress: Progress = _silent) -> tuple[Drawi
     drawing = replace(with_walls(in_metres(raw, unit.metres_per_unit), job), left_out=taken.left_out)
     ignored = {row.what: f"ignored: {row.reason}" for row in taken.left_out if row.reason == IGNORED}
     return drawing, replace(plan, queries=(*raw.queries, *plan.queries), layer_use={**plan.layer_use, **ignored})
+
+
+def together(drawings: Sequence[Drawing], job: Job) -> Drawing:
+    """The drawings as one, in the units of the first; what each unit is, each drawing tells for itself."""
+    if len(drawings) == 1:
+        return drawings[0]
+    first = settled_unit(drawings[0], job).metres_per_unit
+    others = [settle_unit(other, None).metres_per_unit for other in drawings[1:]]
+    return side_by_side(drawings, [1.0, *(other / first for other in others)])
 
 
 @put_off()

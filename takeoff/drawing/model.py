@@ -23,7 +23,7 @@ from takeoff.query import Query
 
 __all__ = [
     "Arcs", "Dimension", "Drawing", "Entity", "Floats", "Ints", "Layer", "LeftOut", "Region", "Segments", "Symbol",
-    "Text", "UnitEvidence", "UnitFinding", "in_metres",
+    "Text", "UnitEvidence", "UnitFinding", "in_metres", "scaled",
 ]
 
 Floats = npt.NDArray[np.float64]
@@ -226,14 +226,17 @@ def in_metres(drawing: Drawing, metres_per_unit: float) -> Drawing:
     """
     from takeoff.drawing.bands import with_faces
 
-    k = metres_per_unit
+    return with_faces(replace(scaled(drawing, metres_per_unit), metres_per_unit=metres_per_unit))
+
+
+def scaled(drawing: Drawing, k: float) -> Drawing:
+    """The same drawing with every length multiplied by `k`, as if it had been drawn in another unit."""
 
     def p(at: Point) -> Point:
         return (at[0] * k, at[1] * k)
 
-    scaled = replace(
+    return replace(
         drawing,
-        metres_per_unit=k,
         segments=replace(drawing.segments, ends=drawing.segments.ends * k),
         arcs=replace(drawing.arcs, shape=drawing.arcs.shape * np.array([k, k, k, 1.0, 1.0])),
         regions=tuple(replace(r, ring=r.ring * k) for r in drawing.regions),
@@ -243,7 +246,6 @@ def in_metres(drawing: Drawing, metres_per_unit: float) -> Drawing:
             replace(d, measured=d.measured * k, start=p(d.start), end=p(d.end)) for d in drawing.dimensions
         ),
     )
-    return with_faces(scaled)
 
 
 def _symbol_scaled(symbol: Symbol, k: float) -> Symbol:

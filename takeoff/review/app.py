@@ -171,11 +171,13 @@ class _Api:
         return Response(picture, media_type="image/svg+xml")
 
     async def upload(self, request: Request) -> Response:
+        """Starts the job, or adds a drawing to it."""
         name = harmless_name(request.headers.get("x-name", ""))
         async with self._uploading:
             announced = request.headers.get("content-length")
             taken = await take_in(request.stream(), announced, self._session.folder, name)
-            return JsonAnswer({"version": await run_in_threadpool(self._session.add_drawing, taken)})
+            version, notes = await run_in_threadpool(self._session.add_drawing, taken)
+            return JsonAnswer({"version": version, "notes": notes})
 
     def _takeoff(self) -> Takeoff:
         """With every sheet laid where the documents were made of the job as it stands, else by estimate."""

@@ -8,6 +8,7 @@ Terms:
 
 from __future__ import annotations
 
+import os
 import threading
 from collections.abc import Sequence
 from dataclasses import replace
@@ -20,7 +21,7 @@ from takeoff.review.bell import Bell
 from takeoff.review.changes import Change, apply
 from takeoff.review.ledger import Ledger, Stale, State
 from takeoff.review.making import Making
-from takeoff.review.reading import Reading, Stamp, read_file, stamp_of
+from takeoff.review.reading import Reading, Stamp, read_files, stamp_of
 from takeoff.review.refs import carry
 from takeoff.review.shown import Shown, shown_of
 from takeoff.review.starter import begun_for
@@ -38,7 +39,8 @@ class Session:
 
     def __init__(self, folder: Path, job_file: Path | None = None) -> None:
         """Raises `JobError` when `job_file` cannot be read."""
-        self.folder = folder
+        self.folder = job_file.parent if job_file else folder
+        """Where drawings that come in are kept."""
         self.bell = Bell()
         self.shown: Shown | None = None
         self.fault: str | None = None
@@ -49,8 +51,8 @@ class Session:
         self._ledger = Ledger(job_file) if job_file else None
         self._seen: State | None = None
         self._readings: dict[Stamp, Reading] = {}
-        self._named: tuple[Path, Stamp | None] | None = None
-        """The drawing that the job file names, and what it was like when it was last looked for."""
+        self._named: tuple[list[Path], Stamp | None] | None = None
+        """The drawings that the job file names, and what they were like when they were last looked for."""
         self.documents = Making(self.bell.ring)
         self.ended = False
 
@@ -117,24 +119,41 @@ class Session:
             self._follow(ledger.look())
         return version
 
-    def add_drawing(self, taken: Path) -> int:
-        """Start the job with the drawing file `taken` (see `uploads.take_in`). Returns the version.
+    def add_drawing(self, taken: Path) -> tuple[int, list[str]]:
+        """Start the job with the drawing file `taken` (see `uploads.take_in`), or add it to those of the job. Returns
+        the version and what to tell.
 
-        Raises `DrawingError` for a file that is no drawing and `LimitError` for one that takes too much; nothing of it
-        is kept then.
+        Raises `DrawingError` for a file that is no drawing, `LimitError` for one that takes too much, `TakeoffError`
+        where the job does not work with it; nothing of it is kept then.
         """
         try:
             with self._lock:
-                if self._ledger is not None:
-                    raise JobError("This job has its drawing already.")
-                reading = self._read(taken, Job())
+                reading = self._read([taken], Job())
                 path = kept(taken)
+                if self._ledger is not None:
+                    return self._added(self._ledger, path)
                 self._keep(reading.moved_to(path))
                 self._ledger = Ledger(begun_for(path))
                 self._follow(self._ledger.look())
-                return self._ledger.look().version
+                return self._ledger.look().version, []
         finally:
             drop(taken)
+
+    def _added(self, ledger: Ledger, path: Path) -> tuple[int, list[str]]:
+        """The drawing at `path` named in the job file."""
+        state = ledger.look()
+        try:
+            table = job_of(state.text, ledger.path.name).drawing
+            if table.file:
+                name = Path(os.path.relpath(path, (ledger.path.parent / table.file).parent)).as_posix()
+                change: Change = {"op": "set", "key": ["drawing", "more"], "value": [*table.more, name]}
+            else:
+                name = Path(os.path.relpath(path, ledger.path.parent)).as_posix()
+                change = {"op": "set", "key": ["drawing", "file"], "value": name}
+            return self.change(state.version, f"Drawing {path.name} added", [change])
+        except TakeoffError:
+            path.unlink()
+            raise
 
     def _at(self, base: int) -> tuple[Ledger, State]:
         """The ledger, and the job file as `base` has seen it."""
@@ -168,12 +187,12 @@ class Session:
             self.bell.ring()
 
     def _reading_for(self, job: Job) -> Reading:
-        """The drawing that `job` names, read anew where it is another one or was changed."""
-        path = self._drawing_of(job)
-        self._named = (path, _stamp(path))
-        stamp = stamp_of(path)
+        """The drawings that `job` names, read anew where they are others or were changed."""
+        paths = self._drawings_of(job)
+        self._named = (paths, _stamp(paths))
+        stamp = stamp_of(paths)
         if stamp not in self._readings:
-            self._keep(self._read(path, job))
+            self._keep(self._read(paths, job))
         return self._readings[stamp]
 
     def _keep(self, reading: Reading) -> None:
@@ -185,18 +204,19 @@ class Session:
     def _plan_of(self, job: Job) -> Plan:
         return self._reading_for(job).understood(job)[1]
 
-    def _read(self, path: Path, job: Job) -> Reading:
+    def _read(self, paths: Sequence[Path], job: Job) -> Reading:
         try:
-            return read_file(path, job, self._stepped)
+            return read_files(paths, job, self._stepped)
         finally:
             self.step = None
             self.bell.ring()
 
-    def _drawing_of(self, job: Job) -> Path:
+    def _drawings_of(self, job: Job) -> list[Path]:
         assert self._ledger is not None
         if not job.drawing.file:
             raise JobError(f'{self._ledger.path.name} names no drawing: put file = "..." under [drawing].')
-        return self._ledger.path.parent / job.drawing.file
+        first = self._ledger.path.parent / job.drawing.file
+        return [first, *(first.parent / name for name in job.drawing.more)]
 
     def _drawing_changed(self) -> bool:
         return self._named is not None and _stamp(self._named[0]) != self._named[1]
@@ -206,9 +226,9 @@ class Session:
         self.bell.ring()
 
 
-def _stamp(path: Path) -> Stamp | None:
-    """None where there is no such file."""
+def _stamp(paths: Sequence[Path]) -> Stamp | None:
+    """None where one of the files is not there."""
     try:
-        return stamp_of(path)
+        return stamp_of(paths)
     except DrawingError:
         return None

@@ -87,6 +87,26 @@ def test_nothing_is_written_over(page: TestClient, tmp_path: Path) -> None:
     assert 'file = "flat 2.dxf"' in (tmp_path / "flat 2 2.toml").read_text()
 
 
+def test_a_second_drawing_joins_the_job(page: TestClient, session: Session, tmp_path: Path) -> None:
+    page.post("/api/upload", content=DRAWING, headers={"X-Name": "flat.dxf"})
+    before = {room["name"] for room in page.get("/api/rooms").json()["rooms"]}
+    height = {"op": "set", "key": ["rooms", "R7", "height"], "value": 2.33}
+    assert page.post("/api/change", json={"base": 1, "label": "x", "changes": [height]}).status_code == 200
+    tall = {room["name"] for room in page.get("/api/rooms").json()["rooms"] if room["height_m"] == 2.33}
+    other = (SAMPLES / "rear_extension.dxf").read_bytes()
+    answer = page.post("/api/upload", content=other, headers={"X-Name": "below.dxf"})
+    assert answer.json()["version"] == 3
+    assert 'more = ["below.dxf"]' in (tmp_path / "flat.toml").read_text()
+    after = page.get("/api/rooms").json()["rooms"]
+    assert before < {room["name"] for room in after}
+    assert len({room["plan"] for room in after}) == 2
+    assert {room["name"] for room in after if room["height_m"] == 2.33} == tall != set()
+    page.post("/api/undo", json={"base": 3})
+    assert {room["name"] for room in page.get("/api/rooms").json()["rooms"]} == before
+    assert page.post("/api/upload", content=b"%PDF-1.7", headers={"X-Name": "more.dxf"}).status_code == 422
+    assert names(tmp_path) == ["below.dxf", "flat.dxf", "flat.toml"]
+
+
 @pytest.mark.parametrize(
     ("sent", "says"), [(b"AC1032 and so on", "DWG"), (b"%PDF-1.7", "PDF"), (b"", "empty"), (b"hello", "not a DXF")]
 )
