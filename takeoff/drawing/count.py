@@ -10,6 +10,7 @@ import re
 from collections import Counter
 from typing import Any
 
+from takeoff.drawing.lines import together
 from takeoff.drawing.sniff import is_binary
 
 __all__ = ["PARTS", "TAG", "count_loaded", "count_raw", "sections_of"]
@@ -74,5 +75,5 @@ def count_loaded(document: Any) -> Counter[str]:
     """How many entities of each type `document` holds in all its layouts and blocks."""
     counts: Counter[str] = Counter()
     for block in document.blocks:
-        counts.update(entity.dxftype() for entity in block)
+        counts.update(entity.dxftype() for entity in together(document, block))
     return counts

@@ -11,6 +11,7 @@ from takeoff.drawing.bands import band_regions
 from takeoff.drawing.chords import Chords, chords_of
 from takeoff.drawing.doubts import doubts
 from takeoff.drawing.gather import BEYOND_REACH, REACH
+from takeoff.drawing.lines import together
 from takeoff.drawing.load import Loaded
 from takeoff.drawing.model import Arcs, Dimension, Drawing, Entity, LeftOut, Region, Segments, Text
 from takeoff.drawing.sheet import Sheet
@@ -113,8 +114,9 @@ def _nothing_drawn(name: str, sheet: Sheet, loaded: Loaded) -> str:
             f"{name}: everything that is drawn lies on layers that are off or frozen ({hidden} entities). "
             "Switch the plan's layers on and save the drawing again."
         )
-    blocks = loaded.document.blocks
-    paper = sum(len(block) for block in blocks if block.name.lower().startswith("*paper_space"))
+    document = loaded.document
+    papers = [block for block in document.blocks if block.name.lower().startswith("*paper_space")]
+    paper = sum(1 for block in papers for _ in together(document, block))
     if paper:
         return (
             f"{name}: the model space is empty, only its paper layouts hold anything ({paper} entities). "

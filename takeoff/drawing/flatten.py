@@ -11,6 +11,7 @@ import numpy.typing as npt
 
 from takeoff.drawing.entities import gather
 from takeoff.drawing.gather import Gathered, Insertion
+from takeoff.drawing.lines import together
 from takeoff.drawing.shapes import sheet_of
 from takeoff.drawing.sheet import LeftOuts, Sheet, SymbolNote, joined, repeated
 from takeoff.drawing.style import BY_BLOCK, INHERIT, Styles
@@ -51,7 +52,7 @@ class Flattener:
 
     def container(self, entities: Any, base: Floats | None) -> tuple[Sheet, Floats]:
         """The sheet of `entities` and the base subtracted (for `base` None: the drawing's origin, found here)."""
-        raw = gather(entities, Gathered(self.styles, bool(self.open)))
+        raw = gather(together(self.document, entities), Gathered(self.styles, bool(self.open)))
         own, base = sheet_of(raw, base)
         own.blocks = [self.open[-1] if self.open else ""] * len(own.handles)
         own.left_out = raw.left_out

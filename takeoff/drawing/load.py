@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import re
+from collections import Counter
 from contextlib import suppress
 from dataclasses import dataclass
 from io import BytesIO
@@ -51,8 +52,9 @@ def load_dxf(path: Path) -> Loaded:
     except OSError as fault:
         raise DrawingError(f"Cannot read {path}: {fault.strerror or fault}. Check its name and folder.") from fault
     check_dxf(path.name, data)
-    document, says = _opened(path, data)
-    says += _lost(data, document)
+    wanted = count_raw(data)
+    document, says = _opened(path, data, wanted)
+    says += _lost(wanted, document)
     kind = "binary" if is_binary(data) else "text"
     version = f"DXF {document.loaded_dxfversion or document.dxfversion}"
     queries = (query("file-damaged", _sentence(path.name, says)),) if says else ()
@@ -65,26 +67,28 @@ def _sentence(name: str, says: list[str]) -> str:
     )
 
 
-def _opened(path: Path, data: bytes) -> tuple[Any, list[str]]:
+def _opened(path: Path, data: bytes, wanted: Counter[str]) -> tuple[Any, list[str]]:
     """The document, and what was wrong with the file."""
     cut = None if is_binary(data) else cut_short(data)
     if cut is not None:
         return _recovered(path.name, _drawn(path.name, cut)), [_cut_says(cut)]
     try:
-        return _as_it_is(path, data), []
+        return _as_it_is(path, data, wanted), []
     except Exception as fault:  # ezdxf lets bare ValueError, IndexError and others out on damaged files
         return _mended(path.name, data, fault)
 
 
-def _as_it_is(path: Path, data: bytes) -> Any:
-    """The document in `path`, whose content is `data`; raises what ezdxf raises."""
+def _as_it_is(path: Path, data: bytes, wanted: Counter[str]) -> Any:
+    """The document in `path`, whose content is `data` with so many entities; raises what ezdxf raises."""
     from ezdxf.filemanagement import readfile
-
-    from takeoff.drawing.tags import text_document
 
     if not is_binary(data):
         with suppress(Exception):  # whatever it is, ezdxf meets it again below and says so better
-            return text_document(data)
+            from takeoff.drawing.tags import text_document
+
+            document = text_document(data)
+            if not wanted - count_loaded(document):
+                return document
     return readfile(path)
 
 
@@ -149,9 +153,8 @@ def _plain(fault: Exception) -> str:
     return text[:1].lower() + text[1:] if text else type(fault).__name__
 
 
-def _lost(data: bytes, document: Any) -> list[str]:
+def _lost(wanted: Counter[str], document: Any) -> list[str]:
     """What the raw file holds and the document does not."""
-    wanted = count_raw(data)
     missing = wanted - count_loaded(document)
     if not missing:
         return []

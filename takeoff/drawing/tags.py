@@ -12,12 +12,16 @@ from __future__ import annotations
 import io
 import re
 from collections.abc import Iterator
+from itertools import chain, takewhile
 from typing import Any, TextIO
 
 from ezdxf.document import Drawing as Document
 from ezdxf.filemanagement import dxf_stream_info
 from ezdxf.lldxf.types import BINARY_DATA, POINT_CODES, TYPE_TABLE, DXFBinaryTag, DXFTag, DXFVertex
 from ezdxf.lldxf.validator import is_dxf_stream
+from ezdxf.version import version
+
+from takeoff.drawing.lines import Followers, Runs
 
 __all__ = ["PASSED_OVER", "compiled_tags", "text_document"]
 
@@ -29,9 +33,13 @@ _THUMBNAIL = re.compile(rb"SECTION[ \t]*\r?\n[ \t]*2[ \t]*\r?\n[ \t]*THUMBNAILIM
 _ENDSEC = re.compile(rb"ENDSEC[ \t]*\r?\n[ \t]*0[ \t]*\r?\n")
 """The end of a section and the group code 0 of what follows."""
 _COMMENT = 999
+_RELEASE = (1, 4)
+"""Releases of ezdxf that what is read beside it was compared with; any other reads the whole file by itself."""
 _Pair = tuple[str, str]
 _END: _Pair = ("", "")
 """Stands for the pair of lines after the last one."""
+_NEXT: _Pair = ("0\n", "\n")
+"""Stands for the beginning of the next entity."""
 
 _SLOTS = vars(DXFTag)
 """Where ezdxf keeps a tag's code and value."""
@@ -75,12 +83,27 @@ class _Kinds(dict[str, tuple[int, Any]]):
         return code, kind
 
 
-def text_document(data: bytes) -> Document:
-    """The document in the text DXF `data`. Raises an exception of any class for whatever is not as it should be."""
+class _TextDocument(Document):
+    """A document beside which its plain lines stand, see `takeoff.drawing.lines`."""
+
+    followers: Followers
+
+
+def text_document(data: bytes) -> Any:
+    """ezdxf's document of the text DXF `data`. Raises an exception of any class for what is not as it should be."""
+    if version[: len(_RELEASE)] != _RELEASE:
+        raise ValueError("a release of ezdxf that nothing here was compared with")
     if not is_dxf_stream(_lines(data, "utf-8", "ignore")):
         raise ValueError("no DXF")
     encoding = dxf_stream_info(_lines(data, "utf-8", "ignore")).encoding
-    return Document.from_tags(compiled_tags(_lines(_without_thumbnail(data), encoding, "surrogateescape")))
+    runs = Runs()
+    tags = compiled_tags(_lines(_without_thumbnail(data), encoding, "surrogateescape"), runs)
+    document: Any = _TextDocument.from_tags(tags)
+    leaders = map(document.entitydb.get, runs.followers)
+    if not all(leader is not None and leader.DXFTYPE == "LINE" for leader in leaders):
+        raise ValueError("a line is lost with those behind it")
+    document.followers = runs.followers
+    return document
 
 
 def _without_thumbnail(data: bytes) -> bytes:
@@ -94,14 +117,16 @@ def _lines(data: bytes, encoding: str, errors: str) -> TextIO:
     return io.TextIOWrapper(io.BytesIO(data), encoding, errors)
 
 
-def compiled_tags(lines: TextIO) -> Iterator[DXFTag]:
+def compiled_tags(lines: TextIO, runs: Runs | None = None) -> Iterator[DXFTag]:
     """The tags of `lines`, as ``tag_compiler(ascii_tags_loader(lines))`` of ezdxf gives them, less what is
-    `PASSED_OVER`.
+    `PASSED_OVER` and what `runs` takes.
 
     Raises `ValueError` for values that are none and for points that are not whole.
     """
-    kinds = _Kinds()
-    pairs = zip(lines, lines, strict=False)
+    return _compiled(zip(lines, lines, strict=False), _Kinds(), runs)
+
+
+def _compiled(pairs: Iterator[_Pair], kinds: _Kinds, runs: Runs | None) -> Iterator[DXFTag]:
     pair = next(pairs, _END)
     while pair is not _END:
         line, text = pair
@@ -111,8 +136,17 @@ def compiled_tags(lines: TextIO) -> Iterator[DXFTag]:
             if code == 0:
                 name = text.strip()
                 if name in PASSED_OVER:
-                    pair = next((pair for pair in pairs if kinds[pair[0]][0] == 0), _END)
+                    _, pair = _body(pairs, kinds)
                     continue
+                if runs is not None:
+                    if name == "LINE":
+                        body, pair = _body(pairs, kinds)
+                        if not runs.takes(body):
+                            yield _Tag(0, name)
+                            tags = _compiled(chain(body, [_NEXT]), kinds, None)
+                            yield from takewhile(lambda tag: tag.code != 0, tags)
+                        continue
+                    runs.interrupted()
                 yield _Tag(0, name)
                 if text == "EOF":
                     return
@@ -127,6 +161,18 @@ def compiled_tags(lines: TextIO) -> Iterator[DXFTag]:
         else:
             yield _Tag(code, _number(kind, text))
         pair = next(pairs, _END)
+
+
+def _body(pairs: Iterator[_Pair], kinds: _Kinds) -> tuple[list[_Pair], _Pair]:
+    """The pairs of lines up to the next entity, without comments, and the pair that begins it."""
+    body: list[_Pair] = []
+    for pair in pairs:
+        code = kinds[pair[0]][0]
+        if code == 0:
+            return body, pair
+        if code != _COMMENT:
+            body.append(pair)
+    return body, _END
 
 
 def _point(code: int, x: str, pairs: Iterator[_Pair], kinds: _Kinds) -> tuple[_Vertex, _Pair]:

@@ -167,6 +167,7 @@ def test_losses_of_recovery_are_counted(make: Make, tmp_path: Path, monkeypatch:
     for line in list(document.modelspace().query("LINE"))[:2]:
         document.modelspace().delete_entity(line)
     monkeypatch.setattr("takeoff.drawing.tags.text_document", lambda *_: document)
+    monkeypatch.setattr("ezdxf.filemanagement.readfile", lambda *_: document)
     loaded = load.load_dxf(make(walls))
     assert "2 of 124 entities could not be read (2 LINE)" in loaded.queries[0].says
 
