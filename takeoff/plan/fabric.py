@@ -25,7 +25,10 @@ from takeoff.plan.soften import dots, treads
 from takeoff.plan.symbols import Mark, Swings
 from takeoff.plan.ticked import dimension_lines
 
-__all__ = ["LayerShape", "door_lines", "evidence_lines", "fabric_lines", "glass_walls", "layer_shapes"]
+__all__ = [
+    "LayerShape", "door_lines", "evidence_lines", "fabric_lines", "glass_walls", "layer_shapes",
+    "unnamed_layers",
+]
 
 Polygons = npt.NDArray[np.object_]
 
@@ -37,6 +40,8 @@ _SOLID = ("", "SOLID")
 _NEVER_WALLS = frozenset({"text", "dimension", "grid", "sheet", "hatch", "stairs", "roof", "outdoor"})
 _MISNAMED_LEAST = 20.0
 """Paired lines of a layer, metres, from which its name is doubted where nothing else could be walls."""
+_WALLS_LEAST = 2.0
+"""Walls of a plan come to more than this, metres, discounted as in `LayerShape.walliness`."""
 _SCREEN_THICKEST = 0.35
 _BESIDE = 0.3
 """The two faces of a wall run side by side for so long, metres."""
@@ -143,27 +148,68 @@ def _on_treads(ends: Floats) -> Mask:
     return np.asarray(treads(runs)[run]) if len(ends) else np.zeros(0, dtype=bool)
 
 
+@dataclass(frozen=True, slots=True)
+class _LayerSigns:
+    """What names and line work say of the layers; arrays over layers."""
+
+    named: Mask
+    """Called walls or columns."""
+    barred: Mask
+    """Called something that is no fabric."""
+    score: Floats
+
+    @property
+    def free(self) -> Floats:
+        """The score of the layers whose names say nothing."""
+        return np.where(self.barred | self.named, 0.0, self.score)
+
+    @property
+    def called(self) -> float:
+        """The score of the layers that are called walls or columns."""
+        return float(self.score[self.named].sum())
+
+    @property
+    def names_tell(self) -> bool:
+        """Whether the layers called walls look like walls beside those whose names say nothing."""
+        return self.called >= 0.25 * float(self.free.max(initial=0.0)) and self.called > _WALLS_LEAST
+
+
+def _signs(drawing: Drawing, roles: Sequence[Role], usable: Mask) -> _LayerSigns:
+    named = [r.name == "wall" and r.confidence >= 0.5 and r.detail != "low" for r in roles]
+    columns = [r.name == "column" and r.confidence >= 0.5 for r in roles]
+    elsewhere = ("door", "window", "opening", "stairs", "hatch", "structure")
+    barred = [r.name in NOT_FABRIC or r.name in elsewhere for r in roles]
+    score = np.array([s.walliness for s in layer_shapes(drawing, usable)])
+    return _LayerSigns(np.array(named, dtype=bool) | np.array(columns, dtype=bool), np.array(barred, dtype=bool), score)
+
+
 def _fabric_layers(drawing: Drawing, roles: Sequence[Role], usable: Mask) -> Mask:
-    named = np.array([r.name == "wall" and r.confidence >= 0.5 and r.detail != "low" for r in roles], dtype=bool)
-    columns = np.array([r.name == "column" and r.confidence >= 0.5 for r in roles], dtype=bool)
-    shapes = layer_shapes(drawing, usable)
-    score = np.array([s.walliness for s in shapes])
-    best_named = float(score[named | columns].sum())
-    barred = np.array(
-        [r.name in NOT_FABRIC or r.name in ("door", "window", "opening", "stairs", "hatch", "structure") for r in roles]
-    )
-    free = np.where(barred | named | columns, 0.0, score)
-    filled = np.where(_filled_layers(drawing), score, 0.0)
-    if float(filled.max(initial=0.0)) > max(2.0, 4 * max(best_named, float(free.max(initial=0.0)))):
-        return np.asarray(named | columns | (filled >= 0.25 * float(filled.max())))
-    misnamed = np.where(barred & np.array([r.name not in _NEVER_WALLS for r in roles]), score, 0.0)
-    if float(misnamed.max(initial=0.0)) > max(_MISNAMED_LEAST, 10 * max(best_named, float(free.max(initial=0.0)))):
-        return np.asarray(named | columns | (misnamed >= 0.5 * float(misnamed.max())))
-    if max(best_named, float(free.max(initial=0.0))) < 2.0:
+    signs = _signs(drawing, roles, usable)
+    named, free = signs.named, signs.free
+    best = max(signs.called, float(free.max(initial=0.0)))
+    filled = np.where(_filled_layers(drawing), signs.score, 0.0)
+    if float(filled.max(initial=0.0)) > max(_WALLS_LEAST, 4 * best):
+        return np.asarray(named | (filled >= 0.25 * float(filled.max())))
+    misnamed = np.where(signs.barred & np.array([r.name not in _NEVER_WALLS for r in roles]), signs.score, 0.0)
+    if float(misnamed.max(initial=0.0)) > max(_MISNAMED_LEAST, 10 * best):
+        return np.asarray(named | (misnamed >= 0.5 * float(misnamed.max())))
+    if best < _WALLS_LEAST:
         return np.array([r.name in ("wall", "column", "room outline") for r in roles], dtype=bool)
-    if best_named >= 0.25 * float(free.max(initial=0.0)) and best_named > 2.0:
-        return np.asarray(named | columns)
-    return np.asarray(named | columns | (free >= max(0.25 * float(free.max(initial=0.0)), 2.0)))
+    if signs.names_tell:
+        return named
+    return np.asarray(named | (free >= max(0.25 * float(free.max(initial=0.0)), _WALLS_LEAST)))
+
+
+def unnamed_layers(drawing: Drawing, roles: Sequence[Role], usable: Mask) -> list[int]:
+    """Numbers of the layers that look like walls where no name tells of walls, the likeliest first; none where one
+    does.
+    """
+    signs = _signs(drawing, roles, usable)
+    top = float(signs.free.max(initial=0.0))
+    if signs.names_tell or top < _WALLS_LEAST:
+        return []
+    some = np.flatnonzero(signs.free >= max(0.1 * top, _WALLS_LEAST))
+    return [int(n) for n in some[np.argsort(-signs.free[some], kind="stable")]]
 
 
 def _filled_layers(drawing: Drawing) -> Mask:

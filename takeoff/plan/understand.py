@@ -44,6 +44,7 @@ from takeoff.plan.rooms import Numbered, Spaces, find_spaces
 from takeoff.plan.schedules import opening_labels, read_schedules
 from takeoff.plan.sides import RingSide, edge_arcs, outline_of, ring_sides, sides_of, walls_behind
 from takeoff.plan.storeys import SheetRegion, alike_query, read_sheet
+from takeoff.plan.trial import told_roles
 from takeoff.query import Query, query
 
 __all__ = ["understand"]
@@ -74,7 +75,13 @@ def understand(drawing: Drawing, unit: UnitFinding, job: Job) -> Plan:
     witnesses = Witnesses(read_schedules(drawing), opening_labels(drawing, labels))
     rooflights = find_rooflights(drawing)
     usable = without_rooflights(drawing, rooflights, usable)
-    enclosure = enclose(drawing, roles, usable, _names(labels), told_widths(witnesses), job)
+    names, told = _names(labels), told_widths(witnesses)
+
+    def closed(assumed: tuple[Role, ...]) -> tuple[Enclosure, Spaces]:
+        return find_spaces(drawing, assumed, enclose(drawing, assumed, usable, names, told, job), names)
+
+    roles = told_roles(drawing, roles, usable, labels, closed)
+    enclosure = enclose(drawing, roles, usable, names, told, job)
     storeys = _storeys(plans)
     found = _found_rooms(drawing, roles, enclosure, labels, storeys, job)
     openings = _openings(drawing, enclosure, found.rooms, storeys, witnesses, job)
