@@ -18,7 +18,7 @@ from takeoff.geometry.planar import Arrangement, arrange, check_crowding
 from takeoff.geometry.runs import straight_runs
 from takeoff.job import Job
 from takeoff.plan.fabric import door_lines, evidence_lines, fabric_lines, glass_walls
-from takeoff.plan.gaps import Gaps, find_gaps
+from takeoff.plan.gaps import Gaps, between_islands, find_gaps
 from takeoff.plan.hand_openings import marked_openings
 from takeoff.plan.hand_walls import hand_entities, with_walls_met
 from takeoff.plan.heal import close_corners, close_misses, close_open_ends, close_short_walls, meet_ends, trim_overruns
@@ -127,7 +127,8 @@ def _openings(
     jambs = find_jambs(runs)
     gaps = find_gaps(jambs, runs)
     proved = told_of(gaps, hints.told) | beamed(gaps, hints.dashed)
-    found = accept_gaps(drawing, roles, gaps, evidence, hints.swings, hints.marks, proved)
+    apart = between_islands(gaps, jambs, runs)
+    found = accept_gaps(drawing, roles, gaps, evidence, hints.swings, hints.marks, proved, apart)
     return fabric, runs, jambs, gaps, found
 
 

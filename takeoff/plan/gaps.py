@@ -15,11 +15,11 @@ from dataclasses import dataclass
 import numpy as np
 import shapely
 
-from takeoff.geometry.cluster import Floats, Index, Mask
-from takeoff.plan.jambs import Jambs, first_hits
+from takeoff.geometry.cluster import Floats, Index, Mask, components
+from takeoff.plan.jambs import TOUCH, Jambs, first_hits
 from takeoff.plan.symbols import Swings
 
-__all__ = ["WIDEST", "Gaps", "Leaves", "covered_by", "find_gaps", "hung_doors", "share_in", "share_of"]
+__all__ = ["WIDEST", "Gaps", "Leaves", "between_islands", "covered_by", "find_gaps", "hung_doors", "share_in", "share_of"]
 
 WIDEST = 8.0
 """Widest gap looked across, metres: a wide shop front or garage pair."""
@@ -27,6 +27,8 @@ _NARROWEST = 0.22
 _TIP_CAP = 0.12
 """Half length of the line laid across a loose tip or open end so that beams meet it, metres."""
 _BINS = 32
+_ISLAND = 1.3
+"""A box that stands apart and is no larger, metres, is a column or a piece of furniture, no wall."""
 _JUST_MET = 0.0005
 """A ray that misses the end of a wall by less meets it, metres: walls often end just on another's middle line."""
 
@@ -186,6 +188,23 @@ def _once(found: Index, facing: Index) -> Mask:
     return np.array(
         [b < 0 or a < b or (int(b), int(a)) not in partner for a, b in zip(found, facing, strict=True)], dtype=bool
     )
+
+
+def between_islands(gaps: Gaps, jambs: Jambs, runs: Floats) -> Mask:
+    """Gaps (mask) between two boxes that stand apart from all walls: columns, pieces of furniture."""
+    if not len(gaps):
+        return np.zeros(0, dtype=bool)
+    lines = shapely.linestrings(runs.reshape(-1, 2, 2))
+    one, other = shapely.STRtree(lines).query(lines, predicate="dwithin", distance=TOUCH)
+    group = components(len(runs), one, other)
+    low, high = np.full((int(group.max()) + 1, 2), np.inf), np.full((int(group.max()) + 1, 2), -np.inf)
+    for end in (runs[:, :2], runs[:, 2:]):
+        np.minimum.at(low, group, end)
+        np.maximum.at(high, group, end)
+    small = (high - low).max(axis=1) <= _ISLAND
+    cap, facing = jambs.cap[gaps.jamb], jambs.cap[gaps.facing]
+    boxes = (gaps.facing >= 0) & (cap >= 0) & (facing >= 0)
+    return np.asarray(boxes & small[group[cap]] & small[group[facing]])
 
 
 def covered_by(gaps: Gaps, ends: Floats) -> tuple[Index, Index]:

@@ -67,9 +67,11 @@ def accept_gaps(
     swings: Swings,
     marks: Sequence[Mark],
     proved: Mask,
+    apart: Mask,
 ) -> list[Candidate]:
     """The openings among the `gaps`; `evidence` numbers the drawing's segments that may belong to symbols, `proved`
-    masks the gaps that something else bears out.
+    masks the gaps that something else bears out, `apart` those between boxes that are no walls: a bare gap there is
+    no opening.
     """
     ends = drawing.segments.ends[evidence]
     mask, _spanning = covered_by(gaps, ends)
@@ -79,7 +81,7 @@ def accept_gaps(
     explained = (filled >= np.where(gaps.facing >= 0, _FILLED, _FILLED_SIDE)) | (
         hung & (share_of(leaves.mask(gaps)) >= 0.7)
     )
-    plain = (gaps.facing >= 0) & gaps.alike & (gaps.width >= _PLAIN[0])
+    plain = (gaps.facing >= 0) & gaps.alike & (gaps.width >= _PLAIN[0]) & ~apart
     plain &= (gaps.width <= _PLAIN[1]) | _repeated(gaps, plain & ~explained) | proved
     score = explained * 2.0 + filled + (gaps.facing >= 0) * 0.5 - gaps.width * 0.02
     taken = _apart(gaps, np.flatnonzero(explained | plain), score)
