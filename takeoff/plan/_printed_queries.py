@@ -65,11 +65,11 @@ class _Custom:
         return self.share * room.floor_area_m2 + room.perimeter_m * self.wall_m / 2 + self.wall_m**2
 
 
-def printed_queries(rooms: Sequence[Room]) -> list[Query]:
+def printed_queries(rooms: Sequence[Room], sure: bool = True) -> list[Query]:
     """Queries for printed areas and sizes that differ from the measured ones by more than 2 % and the rounding.
 
     A difference concerns the label; it concerns the outline where the drawing's other figures agree so well that this
-    room must be doubted, or where it is beyond 15 %.
+    room must be doubted, where it is beyond 15 %, or where it is not `sure` which lines are walls.
     """
     rooms = [r for r in rooms if r.kind not in NOT_PLASTERED]
     prints = _prints(rooms)
@@ -79,9 +79,9 @@ def printed_queries(rooms: Sequence[Room]) -> list[Query]:
     for p in prints:
         off = _off(p, custom)
         if off > _DIFFERS:
-            queries.append(_area_query(p, custom, off > _FAR_OFF or trusted))
+            queries.append(_area_query(p, custom, off > _FAR_OFF or trusted or not sure))
     asked = {p.room.ref for p in prints}
-    return queries + _size_queries([r for r in rooms if r.printed_size_m and r.ref not in asked])
+    return queries + _size_queries([r for r in rooms if r.printed_size_m and r.ref not in asked], sure)
 
 
 def _prints(rooms: Sequence[Room]) -> list[_Print]:
@@ -173,11 +173,11 @@ def _accept(kind: str, room: Room) -> str:
     return f'[[accept]]\nkind = "{kind}"\nabout = "{room.ref}"'
 
 
-def _size_queries(rooms: Sequence[Room]) -> list[Query]:
+def _size_queries(rooms: Sequence[Room], sure: bool) -> list[Query]:
     """Queries for printed sizes (two lengths) that the room does not have."""
     fits = [(room, *_size_fit(room)) for room in rooms]
     agree = sum(1 for _, fit, _ in fits if fit)
-    trusted = agree >= _LEAST_WITNESSES and agree >= _MOST_AGREE * len(fits)
+    trusted = not sure or (agree >= _LEAST_WITNESSES and agree >= _MOST_AGREE * len(fits))
     queries = []
     for room, fit, share in fits:
         if fit or room.printed_size_m is None:

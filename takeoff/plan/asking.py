@@ -7,10 +7,15 @@ from collections.abc import Sequence
 import shapely
 
 from takeoff.plan.labels import NOT_PLASTERED, Assignment, Label
-from takeoff.plan.model import Room
+from takeoff.plan.model import Opening, Room
 from takeoff.query import Query, query
 
-__all__ = ["outline_queries"]
+__all__ = ["doubt_queries", "outline_queries"]
+
+_WIDE = 4.0
+"""A bare opening wider than this, metres, may be a wall on a layer that was not taken for walls."""
+_ISLANDS = 0.01
+"""Islands that take up more than this share of a room are asked about where no layer is called walls."""
 
 
 def outline_queries(
@@ -27,6 +32,43 @@ def outline_queries(
     asked += [_weak(r) for r in rooms if r.ref in weak and r.ref not in shown]
     asked += [_closed(r) for r in rooms if r.ref in closed and r.ref not in shown]
     return asked + [_outside(label) for label in inside if label.kind not in NOT_PLASTERED]
+
+
+def doubt_queries(rooms: Sequence[Room], openings: Sequence[Opening], asked: Sequence[Query]) -> list[Query]:
+    """What else must be asked of rooms whose walls no layer's name tells, but for those already `asked` about."""
+    known = {ref for q in asked if q.concerns == "outline" for ref in q.about}
+    wide = {ref: o for o in openings if o.kind == "opening" and o.width_m > _WIDE for ref in o.rooms}
+    queries = []
+    for room in rooms:
+        if room.ref in known:
+            continue
+        if room.ref in wide:
+            queries.append(_wide_open(room, wide[room.ref]))
+        elif sum(shapely.area(shapely.polygons(h)) for h in room.holes) > _ISLANDS * room.floor_area_m2:
+            queries.append(_islands(room))
+    return queries
+
+
+def _wide_open(room: Room, opening: Opening) -> Query:
+    return query(
+        "outline-uncertain",
+        f"{room.ref}{_called(room)} is open over {opening.width_m:.1f} m at {opening.ref}, and no layer is called "
+        "walls: look whether a wall stands there.",
+        about=(room.ref, opening.ref),
+        at=opening.at,
+        answer=f'[[accept]]\nkind = "outline-uncertain"\nabout = "{room.ref}"',
+    )
+
+
+def _islands(room: Room) -> Query:
+    return query(
+        "outline-uncertain",
+        f"{room.ref}{_called(room)} has something standing free in it, and no layer is called walls: if it is "
+        "furniture, leave its layer out in the job file.",
+        about=(room.ref,),
+        at=room.label_at,
+        answer='[drawing]\nignore_layers = ["..."]',
+    )
 
 
 def _open_plan(room: Room, labels: Sequence[Label]) -> Query:

@@ -17,7 +17,7 @@ from takeoff.geometry.cluster import Floats, Index, Mask
 from takeoff.geometry.planar import Arrangement, arrange, check_crowding
 from takeoff.geometry.runs import straight_runs
 from takeoff.job import Job
-from takeoff.plan.fabric import door_lines, evidence_lines, fabric_lines, glass_walls
+from takeoff.plan.fabric import LayerSigns, door_lines, evidence_lines, fabric_lines, glass_walls
 from takeoff.plan.gaps import Gaps, between_islands, find_gaps
 from takeoff.plan.hand_openings import marked_openings
 from takeoff.plan.hand_walls import hand_entities, with_walls_met
@@ -56,10 +56,12 @@ class Enclosure:
     swings: Swings
 
 
-def enclose(drawing: Drawing, roles: Sequence[Role], usable: Mask, names: Floats, told: Floats, job: Job) -> Enclosure:
+def enclose(
+    drawing: Drawing, roles: Sequence[Role], signs: LayerSigns, usable: Mask, names: Floats, told: Floats, job: Job
+) -> Enclosure:
     """Close the line work of `drawing` (metres) as far as openings, small misses and the walls and openings of `job`
-    explain; `usable` masks its segments, `names` (n, 2) are the places of rooms' names, `told` (k, 3) those of
-    openings' tags and the widths they stand for.
+    explain; `signs` are those of its layers under `roles`, `usable` masks its segments, `names` (n, 2) are the places
+    of rooms' names, `told` (k, 3) those of openings' tags and the widths they stand for.
 
     Raises `DrawingError` when more lines lie over one another than walls could be told among, `JobError` for an
     opening marked where no wall is.
@@ -69,7 +71,7 @@ def enclose(drawing: Drawing, roles: Sequence[Role], usable: Mask, names: Floats
     check_crowding(drawing.segments.ends[usable], 2 * TOUCH)
     swings, marks = find_swings(drawing, roles), find_marks(drawing, roles)
     doors = door_lines(drawing, swings)
-    fabric, layers, lights = fabric_lines(drawing, roles, swings, doors, usable, names)
+    fabric, layers, lights = fabric_lines(drawing, roles, signs, swings, doors, usable, names)
     fabric = with_walls_met(drawing, fabric)
     layers[[e.layer for e, hand in zip(drawing.entities, by_hand, strict=True) if hand]] = True
     evidence = np.union1d(evidence_lines(drawing, roles, marks, fabric, usable), lights)

@@ -26,8 +26,8 @@ from takeoff.plan.symbols import Mark, Swings
 from takeoff.plan.ticked import dimension_lines
 
 __all__ = [
-    "LayerShape", "door_lines", "evidence_lines", "fabric_lines", "glass_walls", "layer_shapes",
-    "unnamed_layers",
+    "LayerShape", "LayerSigns", "door_lines", "evidence_lines", "fabric_lines", "glass_walls", "layer_shapes",
+    "layer_signs",
 ]
 
 Polygons = npt.NDArray[np.object_]
@@ -90,18 +90,24 @@ def _shape(runs: Floats, length: Floats, paired: Mask) -> LayerShape:
 
 
 def fabric_lines(
-    drawing: Drawing, roles: Sequence[Role], swings: Swings, doors: Mask, inside: Mask, names: Floats
+    drawing: Drawing,
+    roles: Sequence[Role],
+    signs: LayerSigns,
+    swings: Swings,
+    doors: Mask,
+    inside: Mask,
+    names: Floats,
 ) -> tuple[Lines, Mask, Index]:
     """The fabric among the segments masked by `inside`, which layers (mask) it was taken from, and the numbers of the
-    segments on them that are windows' lines; `doors` from `door_lines`, `names` (n, 2) the places of rooms' names.
+    segments on them that are windows' lines; `signs` from `layer_signs`, `doors` from `door_lines`, `names` (n, 2)
+    the places of rooms' names.
 
     Doors drawn on a wall layer, leaf and swing, and the nosings of stairs are left out, as windows and furniture are.
     """
     entity_layer = np.array([e.layer for e in drawing.entities], dtype=np.int64)
-    solid_line = np.array([not e.dashed for e in drawing.entities], dtype=bool)
     segments = drawing.segments
-    usable = inside & solid_line[segments.entity]
-    chosen = _fabric_layers(drawing, roles, usable)
+    usable = inside & _drawn_solid(drawing)[segments.entity]
+    chosen = _fabric_layers(drawing, roles, signs)
     pick = np.flatnonzero(usable & chosen[entity_layer[segments.entity]] & ~doors)
     pick = pick[~furniture_lines(drawing, pick, chosen, swings, names)]
     pick = pick[~dots(segments.ends[pick]) & ~dimension_lines(segments.ends[pick])]
@@ -149,7 +155,7 @@ def _on_treads(ends: Floats) -> Mask:
 
 
 @dataclass(frozen=True, slots=True)
-class _LayerSigns:
+class LayerSigns:
     """What names and line work say of the layers; arrays over layers."""
 
     named: Mask
@@ -157,11 +163,16 @@ class _LayerSigns:
     barred: Mask
     """Called something that is no fabric."""
     score: Floats
+    """How much their lines look like walls: `LayerShape.walliness`, metres."""
 
     @property
     def free(self) -> Floats:
         """The score of the layers whose names say nothing."""
         return np.where(self.barred | self.named, 0.0, self.score)
+
+    @property
+    def best_free(self) -> float:
+        return float(self.free.max(initial=0.0))
 
     @property
     def called(self) -> float:
@@ -171,22 +182,44 @@ class _LayerSigns:
     @property
     def names_tell(self) -> bool:
         """Whether the layers called walls look like walls beside those whose names say nothing."""
-        return self.called >= 0.25 * float(self.free.max(initial=0.0)) and self.called > _WALLS_LEAST
+        return self.called >= 0.25 * self.best_free and self.called > _WALLS_LEAST
+
+    @property
+    def candidates(self) -> list[int]:
+        """Numbers of the layers that look like walls where no name tells of walls, the likeliest first."""
+        if self.names_tell or self.best_free < _WALLS_LEAST:
+            return []
+        some = np.flatnonzero(self.free >= max(0.1 * self.best_free, _WALLS_LEAST))
+        return [int(n) for n in some[np.argsort(-self.free[some], kind="stable")]]
+
+    def under(self, roles: Sequence[Role]) -> LayerSigns:
+        """The same line work under other `roles`."""
+        return LayerSigns(*_called(roles), self.score)
 
 
-def _signs(drawing: Drawing, roles: Sequence[Role], usable: Mask) -> _LayerSigns:
-    named = [r.name == "wall" and r.confidence >= 0.5 and r.detail != "low" for r in roles]
+def layer_signs(drawing: Drawing, roles: Sequence[Role], inside: Mask) -> LayerSigns:
+    """The signs of the layers from the segments masked by `inside`."""
+    shapes = layer_shapes(drawing, inside & _drawn_solid(drawing)[drawing.segments.entity])
+    return LayerSigns(*_called(roles), np.array([s.walliness for s in shapes]))
+
+
+def _drawn_solid(drawing: Drawing) -> Mask:
+    """Entities (mask) that are not drawn broken."""
+    return np.array([not e.dashed for e in drawing.entities], dtype=bool)
+
+
+def _called(roles: Sequence[Role]) -> tuple[Mask, Mask]:
+    """Layers (masks) called walls or columns, and those called something that is no fabric."""
+    walls = [r.name == "wall" and r.confidence >= 0.5 and r.detail != "low" for r in roles]
     columns = [r.name == "column" and r.confidence >= 0.5 for r in roles]
     elsewhere = ("door", "window", "opening", "stairs", "hatch", "structure")
     barred = [r.name in NOT_FABRIC or r.name in elsewhere for r in roles]
-    score = np.array([s.walliness for s in layer_shapes(drawing, usable)])
-    return _LayerSigns(np.array(named, dtype=bool) | np.array(columns, dtype=bool), np.array(barred, dtype=bool), score)
+    return np.array(walls, dtype=bool) | np.array(columns, dtype=bool), np.array(barred, dtype=bool)
 
 
-def _fabric_layers(drawing: Drawing, roles: Sequence[Role], usable: Mask) -> Mask:
-    signs = _signs(drawing, roles, usable)
+def _fabric_layers(drawing: Drawing, roles: Sequence[Role], signs: LayerSigns) -> Mask:
     named, free = signs.named, signs.free
-    best = max(signs.called, float(free.max(initial=0.0)))
+    best = max(signs.called, signs.best_free)
     filled = np.where(_filled_layers(drawing), signs.score, 0.0)
     if float(filled.max(initial=0.0)) > max(_WALLS_LEAST, 4 * best):
         return np.asarray(named | (filled >= 0.25 * float(filled.max())))
@@ -197,19 +230,7 @@ def _fabric_layers(drawing: Drawing, roles: Sequence[Role], usable: Mask) -> Mas
         return np.array([r.name in ("wall", "column", "room outline") for r in roles], dtype=bool)
     if signs.names_tell:
         return named
-    return np.asarray(named | (free >= max(0.25 * float(free.max(initial=0.0)), _WALLS_LEAST)))
-
-
-def unnamed_layers(drawing: Drawing, roles: Sequence[Role], usable: Mask) -> list[int]:
-    """Numbers of the layers that look like walls where no name tells of walls, the likeliest first; none where one
-    does.
-    """
-    signs = _signs(drawing, roles, usable)
-    top = float(signs.free.max(initial=0.0))
-    if signs.names_tell or top < _WALLS_LEAST:
-        return []
-    some = np.flatnonzero(signs.free >= max(0.1 * top, _WALLS_LEAST))
-    return [int(n) for n in some[np.argsort(-signs.free[some], kind="stable")]]
+    return np.asarray(named | (free >= max(0.25 * signs.best_free, _WALLS_LEAST)))
 
 
 def _filled_layers(drawing: Drawing) -> Mask:

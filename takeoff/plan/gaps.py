@@ -19,7 +19,9 @@ from takeoff.geometry.cluster import Floats, Index, Mask, components
 from takeoff.plan.jambs import TOUCH, Jambs, first_hits
 from takeoff.plan.symbols import Swings
 
-__all__ = ["WIDEST", "Gaps", "Leaves", "between_islands", "covered_by", "find_gaps", "hung_doors", "share_in", "share_of"]
+__all__ = [
+    "WIDEST", "Gaps", "Leaves", "between_islands", "covered_by", "find_gaps", "hung_doors", "share_in", "share_of",
+]
 
 WIDEST = 8.0
 """Widest gap looked across, metres: a wide shop front or garage pair."""

@@ -19,10 +19,7 @@ from dataclasses import replace
 import numpy as np
 import shapely
 
-from takeoff.drawing.model import Drawing
-from takeoff.geometry.cluster import Mask
 from takeoff.plan.enclose import Enclosure
-from takeoff.plan.fabric import unnamed_layers
 from takeoff.plan.labels import Label, RoomFacts, assign, room_facts
 from takeoff.plan.layers import Role
 from takeoff.plan.rooms import Spaces
@@ -45,13 +42,13 @@ _WALL = Role("wall", 0.6, why="the rooms that its lines make")
 
 
 def told_roles(
-    drawing: Drawing, roles: tuple[Role, ...], usable: Mask, labels: Sequence[Label], close: Close
+    roles: tuple[Role, ...], candidates: Sequence[int], labels: Sequence[Label], close: Close
 ) -> tuple[Role, ...]:
-    """The roles, with the layers that make the best rooms taken for walls where no name tells of walls.
+    """The roles, with those of the `candidates` that make the best rooms taken for walls (see `LayerSigns`).
 
-    `close` gives the rooms under given roles; it is called a dozen times at most, and not at all where a name tells.
+    `close` gives the rooms under given roles; it is called a dozen times at most, and not for a lone candidate.
     """
-    candidates = unnamed_layers(drawing, roles, usable)[:_MOST]
+    candidates = candidates[:_MOST]
     if len(candidates) < 2:
         return roles
 

@@ -16,13 +16,14 @@ from takeoff.drawing.model import Drawing, UnitFinding
 from takeoff.errors import DrawingError
 from takeoff.geometry.cluster import Floats, Index
 from takeoff.job import Job
-from takeoff.plan.asking import outline_queries
+from takeoff.plan.asking import doubt_queries, outline_queries
 from takeoff.plan.backgrounds import fills_at
 from takeoff.plan.confidence import Doubts, confidence_of
 from takeoff.plan.enclose import Enclosure, enclose
+from takeoff.plan.fabric import layer_signs
 from takeoff.plan.found_openings import Witnesses, find_openings, overridden, split_parts, told_widths
 from takeoff.plan.hand_openings import check_marked, marked_rooflights
-from takeoff.plan.hand_walls import check_walls
+from takeoff.plan.hand_walls import check_walls, hand_entities
 from takeoff.plan.heights import HeightFinding, RoomHeight, find_heights
 from takeoff.plan.labels import (
     NOT_PLASTERED,
@@ -76,12 +77,14 @@ def understand(drawing: Drawing, unit: UnitFinding, job: Job) -> Plan:
     rooflights = find_rooflights(drawing)
     usable = without_rooflights(drawing, rooflights, usable)
     names, told = _names(labels), told_widths(witnesses)
+    signs = layer_signs(drawing, roles, usable & ~hand_entities(drawing)[drawing.segments.entity])
 
     def closed(assumed: tuple[Role, ...]) -> tuple[Enclosure, Spaces]:
-        return find_spaces(drawing, assumed, enclose(drawing, assumed, usable, names, told, job), names)
+        enclosure = enclose(drawing, assumed, signs.under(assumed), usable, names, told, Job())
+        return find_spaces(drawing, assumed, enclosure, names)
 
-    roles = told_roles(drawing, roles, usable, labels, closed)
-    enclosure = enclose(drawing, roles, usable, names, told, job)
+    roles = told_roles(roles, signs.candidates, labels, closed)
+    enclosure = enclose(drawing, roles, signs.under(roles), usable, names, told, job)
     storeys = _storeys(plans)
     found = _found_rooms(drawing, roles, enclosure, labels, storeys, job)
     openings = _openings(drawing, enclosure, found.rooms, storeys, witnesses, job)
@@ -90,7 +93,10 @@ def understand(drawing: Drawing, unit: UnitFinding, job: Job) -> Plan:
     openings = overridden((*openings, *overhead), job)
     rooms, openings = _with_openings(found.rooms, openings)
     asked = _queries(rooms, openings, found, plans)
-    queries = [*unit.queries, *alike_query(drawing, sheet), *asked, *found.heights.queries, *printed_queries(rooms)]
+    asked += printed_queries(rooms, signs.names_tell)
+    if not signs.names_tell:
+        asked += doubt_queries(rooms, openings, asked)
+    queries = [*unit.queries, *alike_query(drawing, sheet), *asked, *found.heights.queries]
     if not rooms:
         queries.append(_nothing_closed(enclosure, storeys))
     check_refs(job, rooms)
