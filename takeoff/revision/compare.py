@@ -126,7 +126,8 @@ def _groups(before: Plan, after: Plan, matching: Matching) -> list[tuple[tuple[s
     old, new = [r.ref for r in before.rooms], [r.ref for r in after.rooms]
     place = {ref: n for n, ref in enumerate(old)}
     beyond = {ref: len(old) + n for n, ref in enumerate(new)}
-    links = [(place[m.before], beyond[m.after]) for m in (*matching.pairs, *matching.parts)]
+    links = [(place[p.before], beyond[p.after]) for p in matching.pairs]
+    links += [(place[p.before], beyond[p.after]) for p in matching.parts]
     first, second = (np.array([link[k] for link in links], dtype=np.int64) for k in (0, 1))
     group = components(len(old) + len(new), first, second)
     held: dict[int, tuple[list[str], list[str]]] = defaultdict(lambda: ([], []))
@@ -246,7 +247,7 @@ def _opening_differences(before: Plan, after: Plan, pair: Pair) -> list[str]:
 
 
 def _places(openings: Sequence[Opening], plan: Plan) -> np.ndarray[tuple[int, ...], np.dtype[np.float64]]:
-    return np.array([o.at for o in openings], dtype=float).reshape(-1, 2) + np.array(plan.origin_m)
+    return np.asarray(np.array([o.at for o in openings], dtype=float).reshape(-1, 2) + np.array(plan.origin_m))
 
 
 def _sizes(
