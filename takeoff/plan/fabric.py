@@ -186,11 +186,16 @@ class LayerSigns:
 
     @property
     def candidates(self) -> list[int]:
-        """Numbers of the layers that look like walls where no name tells of walls, the likeliest first."""
-        if self.names_tell or self.best_free < _WALLS_LEAST:
+        """Numbers of the layers that look like walls where no name tells of walls, the likeliest first.
+
+        Where none at all is called walls, what is called something else may be misnamed.
+        """
+        score = self.free if self.called > _WALLS_LEAST else np.where(self.named, 0.0, self.score)
+        top = float(score.max(initial=0.0))
+        if self.names_tell or top < _WALLS_LEAST:
             return []
-        some = np.flatnonzero(self.free >= max(0.1 * self.best_free, _WALLS_LEAST))
-        return [int(n) for n in some[np.argsort(-self.free[some], kind="stable")]]
+        some = np.flatnonzero(score >= max(0.1 * top, _WALLS_LEAST))
+        return [int(n) for n in some[np.argsort(-score[some], kind="stable")]]
 
     def under(self, roles: Sequence[Role]) -> LayerSigns:
         """The same line work under other `roles`."""

@@ -44,14 +44,15 @@ MAY_BE_SILENT: dict[Row, int] = {
     ("area outlines", 2): 1,
     ("glazed walls", 0.8): 1,
     ("all at once", 1): 3,
-    ("all at once", 3): 8,
+    ("all at once", 3): 3,
 }
 """Rooms silently wrong, known and counted: each is a defect, none may be added."""
 MAY_BE_FALSE: dict[Row, int] = {("all at once", 3): 2}
 ALARMS = 0.08
+HARD_ALARMS: dict[Row, float] = {("all at once", 3): 0.15}
+"""Where no layer is called walls, more is asked."""
 OPENINGS = 0.95
 HARD_OPENINGS: dict[Row, float] = {
-    ("layers scrambled", 1): 0.90,
     ("layers scrambled", 3): 0.70,
     ("layer 0, exploded", 1): 0.70,
     ("texts strewn in", 10): 0.90,
@@ -82,7 +83,7 @@ def test_rooms(name: str, strength: float) -> None:
     assert s.silent <= MAY_BE_SILENT.get(row, 0), s.places
     assert s.false <= MAY_BE_FALSE.get(row, 0), s.places
     assert s.share("right") >= HARD_RIGHT.get(row, RIGHT), s.places
-    assert s.share("alarms") <= ALARMS
+    assert s.share("alarms") <= HARD_ALARMS.get(row, ALARMS)
 
 
 @pytest.mark.parametrize(("name", "strength"), ROWS)
