@@ -10,6 +10,7 @@ import click
 
 from takeoff import __version__
 from takeoff.cli_bulk import COMMANDS as BULK_COMMANDS
+from takeoff.cli_compare import COMMANDS as COMPARE_COMMANDS
 from takeoff.collector import put_off
 from takeoff.errors import TakeoffError
 
@@ -265,5 +266,5 @@ def _progress(message: str) -> None:
     click.echo(f"{message} ...", err=True)
 
 
-for _command in BULK_COMMANDS:
+for _command in (*BULK_COMMANDS, *COMPARE_COMMANDS):
     main.add_command(_command)

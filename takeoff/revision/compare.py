@@ -34,7 +34,7 @@ _LENGTH_M, _AREA_M2 = 0.005, 0.01
 """Smaller differences are rounding, metres and square metres."""
 _SAME_PLACE_M = 0.05
 """An opening that moved along its wall by less has stayed, metres."""
-_OPENING_REACH_M = 0.6
+_OPENING_REACH_M = 1.0
 """An opening of the same kind this near is the same opening, moved or widened, metres."""
 
 
@@ -267,7 +267,7 @@ def _sizes(
 
 def _figures(takeoff: Takeoff, refs: Sequence[str]) -> Figures:
     rooms = set(refs)
-    measured = [m for m in takeoff.measured.rooms if m.room in rooms]
+    measured = [m for m in takeoff.measured.rooms if m.room in rooms and m.measured]
     angles = [e.length_m for e in takeoff.measured.edges if e.room in rooms and e.kind == "external angle"]
     prices = [p.net for p in takeoff.price.rooms if p.room in rooms] if takeoff.price else None
     return Figures(
