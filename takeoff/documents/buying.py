@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from decimal import Decimal
 
 from takeoff.documents.paper import Block, Heading, Para, Table, paper_pdf
-from takeoff.documents.words import money_text
+from takeoff.documents.words import kg_text, money_text
 from takeoff.materials.model import OrderLine
 from takeoff.record import Takeoff
 
@@ -46,7 +46,7 @@ def _load(takeoff: Takeoff, title: str, lines: list[OrderLine]) -> Iterable[Bloc
     head = ("", "Packs", "Material", "Pack", "kg", "Each", "Cost", "Supplier, price of")
     rows = [
         (
-            "[  ]", str(line.packs), line.material.title, line.material.pack, f"{line.weight_kg:.0f}",
+            "[  ]", str(line.packs), line.material.title, line.material.pack, kg_text(line.weight_kg),
             "" if line.material.price is None else f"{line.material.price:.2f}",
             "" if line.cost is None else f"{line.cost:.2f}",
             ", ".join(part for part in (line.material.supplier, line.material.price_date) if part),
@@ -55,9 +55,9 @@ def _load(takeoff: Takeoff, title: str, lines: list[OrderLine]) -> Iterable[Bloc
     ]  # fmt: skip
     known = [line.cost for line in lines if line.cost is not None]
     total = money_text(sum(known, Decimal(0)), currency) if known and len(known) == len(lines) else ""
-    yield Heading(f"{title}, {weight:.0f} kg")
+    yield Heading(f"{title}, {kg_text(weight)} kg")
     yield Table(
-        (head, *rows, ("", "", "", "", f"{weight:.0f}", "", total, "")),
+        (head, *rows, ("", "", "", "", kg_text(weight), "", total, "")),
         (0.6, 1, 4, 2.4, 0.9, 1, 1.3, 2),
         (1, 4, 5, 6),
         True,

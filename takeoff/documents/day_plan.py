@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
 
 from takeoff.documents.days import day_name, span_name
 from takeoff.documents.paper import Block, Para, Table
+from takeoff.documents.words import kg_text
 from takeoff.plan.model import Room
 from takeoff.programme.model import Piece, Placed, Programme, Services
 from takeoff.record import Takeoff
 
-__all__ = ["day_table", "mix_words", "room_table", "services_words"]
+__all__ = ["StageDays", "day_table", "room_table", "services_words", "stage_days"]
 
 OTHERS = "others"
 
@@ -23,8 +25,8 @@ def day_table(takeoff: Takeoff) -> Iterator[Block]:
     if early:
         says = "Before day 1: first-fix services done, tested and covered where boards close them up, in "
         yield Para(f"{says}{', '.join(early)}.")
-    loads = {d.day: f"{d.weight_kg:.0f} kg, {_materials(len(d.lines))}" for d in programme.deliveries}
-    work, mixes = _by_day(programme), _mixes_by_day(takeoff)
+    loads = {d.day: f"{kg_text(d.weight_kg)} kg, {_materials(len(d.lines))}" for d in programme.deliveries}
+    work, mixes = _by_day(takeoff, programme), _mixes_by_day(takeoff)
     start = takeoff.job.gang.start_date
     rows = [
         (day_name(day, start), "; ".join(work.get(day, ())), mixes.get(day, ""), loads.get(day, ""))
@@ -38,20 +40,17 @@ def _materials(count: int) -> str:
     return "1 material" if count == 1 else f"{count} materials"
 
 
-def _by_day(programme: Programme) -> dict[int, list[str]]:
+def _by_day(takeoff: Takeoff, programme: Programme) -> dict[int, list[str]]:
     """What is done each day, a room's stage in one entry with its hours; the days of other trades too."""
     days: dict[int, list[str]] = {}
-    for row in programme.services:
-        for day in range(row.from_day, row.done_day):
-            days.setdefault(day, []).append(f"{row.room} services ({OTHERS})")
-        if row.done_day:
-            days.setdefault(row.done_day, []).append(f"{row.room} first-fix services done ({OTHERS})")
-    hours: dict[tuple[int, str, str], float] = {}
-    for placed in programme.placed:
-        key = (placed.day, placed.piece.room, placed.piece.stage)
-        hours[key] = hours.get(key, 0.0) + placed.piece.hours * placed.piece.people
-    for (day, room, stage), total in hours.items():
-        days.setdefault(day, []).append(f"{room} {stage} {_hours(total)}")
+    for wait in programme.services:
+        for day in range(wait.from_day, wait.done_day):
+            days.setdefault(day, []).append(f"{wait.room} services ({OTHERS})")
+        if wait.done_day:
+            days.setdefault(wait.done_day, []).append(f"{wait.room} first-fix services done ({OTHERS})")
+    for row in stage_days(takeoff):
+        for day, hours in row.by_day.items():
+            days.setdefault(day, []).append(f"{row.room} {row.stage} {_hours(hours)}")
     return days
 
 
@@ -78,16 +77,62 @@ def mix_words(pieces: Iterable[Piece]) -> str:
     return ", ".join(f"{material.replace('-', ' ')} {count}" for material, count in mixes.items())
 
 
+@dataclass(frozen=True, slots=True)
+class StageDays:
+    """A stage of work in one room, on its days."""
+
+    room: str
+    stage: str
+    what: str
+    people: int
+    mixes: str
+    waits: str
+    """Why it waits for what was before it, where time must pass."""
+    by_day: Mapping[int, float]
+    """Hours of labour on each of its days."""
+
+    @property
+    def hours(self) -> float:
+        """Hours of labour in all."""
+        return sum(self.by_day.values())
+
+
+def stage_days(takeoff: Takeoff) -> list[StageDays]:
+    """Every stage of every room, in the order in which they begin."""
+    programme = takeoff.programme
+    assert programme is not None
+    titles = {o.ref: o.title.split(":")[0] for o in takeoff.work.operations}
+    stages: dict[tuple[str, str], list[Placed]] = {}
+    for placed in programme.placed:
+        stages.setdefault((placed.piece.room, placed.piece.stage), []).append(placed)
+    return [_stage_days(room, stage, some, titles) for (room, stage), some in stages.items()]
+
+
+def _stage_days(room: str, stage: str, some: Sequence[Placed], titles: Mapping[str, str]) -> StageDays:
+    pieces = [placed.piece for placed in some]
+    by_day: dict[int, float] = {}
+    for placed in some:
+        by_day[placed.day] = by_day.get(placed.day, 0.0) + placed.piece.hours * placed.piece.people
+    return StageDays(
+        room=room,
+        stage=stage,
+        what=", ".join(dict.fromkeys(titles[ref] for piece in pieces for ref in piece.operations)),
+        people=max(piece.people for piece in pieces),
+        mixes=mix_words(pieces),
+        waits="; ".join(dict.fromkeys(why for piece in pieces for _, hours, why in piece.after if hours)),
+        by_day=by_day,
+    )
+
+
 def room_table(takeoff: Takeoff, room: Room) -> Iterator[Block]:
     """A row per stage of the room: on which days, how long, what, mixes, how many people."""
     programme = takeoff.programme
     assert programme is not None
-    stages: dict[str, list[Placed]] = {}
-    for placed in programme.placed:
-        if placed.piece.room == room.ref:
-            stages.setdefault(placed.piece.stage, []).append(placed)
-    titles = {o.ref: o.title for o in takeoff.work.operations}
-    rows = [(some[0].day, _stage_row(stage, some, titles)) for stage, some in stages.items()]
+    rows = [
+        (min(s.by_day), (span_name(sorted(s.by_day)), _hours(s.hours), s.stage, s.what, s.mixes, str(s.people)))
+        for s in stage_days(takeoff)
+        if s.room == room.ref
+    ]
     rows += [
         (row.done_day, (services_words(row), "", "services", row.title, "", OTHERS))
         for row in programme.services
@@ -97,14 +142,6 @@ def room_table(takeoff: Takeoff, room: Room) -> Iterator[Block]:
         first = sorted(rows, key=lambda row: row[0])
         head = ("Day", "Hours", "Stage", "In this order", "Mixes", "People")
         yield Table((head, *(row for _, row in first)), (0.9, 0.7, 1.2, 4.6, 1.6, 0.8), (1,))
-
-
-def _stage_row(stage: str, some: Sequence[Placed], titles: dict[str, str]) -> tuple[str, ...]:
-    what = dict.fromkeys(titles[ref].split(":")[0] for p in some for ref in p.piece.operations)
-    hours = sum(p.piece.hours * p.piece.people for p in some)
-    people = str(max(p.piece.people for p in some))
-    days = span_name([p.day for p in some])
-    return days, _hours(hours), stage, ", ".join(what), mix_words(p.piece for p in some), people
 
 
 def services_words(row: Services) -> str:

@@ -6,9 +6,9 @@ from collections.abc import Iterable
 
 from takeoff.data import load
 from takeoff.documents.paper import Block, Bullets, Heading, Para, Table, paper_docx, paper_pdf
-from takeoff.documents.words import finding_words, money_text, room_title, surface_groups
+from takeoff.documents.words import finding_words, money_text, room_title, signed_money, surface_groups
 from takeoff.plan.model import Room
-from takeoff.price.model import Price
+from takeoff.price.model import Alternative, Price
 from takeoff.record import Takeoff
 
 __all__ = ["quotation_blocks", "quotation_docx", "quotation_pdf"]
@@ -33,6 +33,7 @@ def quotation_blocks(takeoff: Takeoff) -> list[Block]:
     return [
         *_head(takeoff),
         *_sum(takeoff, price),
+        *_alternatives(takeoff),
         *_scope(takeoff),
         Heading("What is included"),
         Bullets(tuple(load("quotation")["included"])),
@@ -82,6 +83,27 @@ def _sum(takeoff: Takeoff, price: Price) -> Iterable[Block]:
     by_room = {room.ref: room_title(room) for room in takeoff.plan.rooms}
     rooms = [(by_room.get(r.room, r.room), money_text(r.net, price.currency)) for r in price.rooms]
     yield Table((("Room", f"Before {table.tax_name}"), *rooms), (3, 1), (1,))
+
+
+def _alternatives(takeoff: Takeoff) -> Iterable[Block]:
+    """The other ways of doing it side by side, each against the job as priced."""
+    if not takeoff.alternatives:
+        return
+    stands, *others = takeoff.alternatives
+    currency = takeoff.job.price.currency
+    before = f"Before {takeoff.job.price.tax_name}"
+    rows = [(*_alternative(stands, currency), "")]
+    rows += [(*_alternative(o, currency), signed_money(o.before_tax - stands.before_tax, currency)) for o in others]
+    yield Heading("The same rooms done another way")
+    yield Table((("Way", "Hours", "Days", before, "More or less"), *rows), (3, 0.8, 0.7, 1.4, 1.4), (1, 2, 3, 4))
+    if not all(way.complete for way in takeoff.alternatives):
+        yield Para("Sums are of the known part only: prices are missing.", bold=True)
+    yield Para("Each way is worked out in full. The work described below is the first; say which is wanted.")
+
+
+def _alternative(way: Alternative, currency: str) -> tuple[str, str, str, str]:
+    name = f"{way.name[0].upper()}{way.name[1:]}"
+    return name, f"{way.hours:.0f}", str(way.days), money_text(way.before_tax, currency)
 
 
 def _scope(takeoff: Takeoff) -> Iterable[Block]:

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from takeoff.documents.paper import Block, Bullets, Heading, Para, Table, paper_docx, paper_pdf
-from takeoff.documents.words import finding_words, money_text, room_title
+from takeoff.documents.words import finding_words, money_text, room_title, signed_money
 from takeoff.price.model import Price
 from takeoff.record import Takeoff
 
@@ -129,8 +129,7 @@ def _price(price: Price | None, room: str) -> Decimal | None:
 def _difference(before: Decimal | None, after: Decimal | None, currency: str) -> str:
     if before is None or after is None:
         return money_text(None, currency)
-    sign = "+" if after >= before else "-"
-    return f"{sign}{money_text(abs(after - before), currency)}"
+    return signed_money(after - before, currency)
 
 
 def _materials(before: Takeoff, after: Takeoff, room: str) -> tuple[tuple[str, float, str], ...]:

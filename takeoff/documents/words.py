@@ -11,7 +11,7 @@ from takeoff.plan.model import Room
 from takeoff.record import Takeoff
 from takeoff.work.model import Finding
 
-__all__ = ["SurfaceGroup", "finding_words", "money_text", "room_title", "surface_groups"]
+__all__ = ["SurfaceGroup", "finding_words", "kg_text", "money_text", "room_title", "signed_money", "surface_groups"]
 
 KIND_WORDS = {"wall": "Walls", "ceiling": "Ceiling", "reveal": "Reveals", "pier": "Piers"}
 
@@ -19,6 +19,18 @@ KIND_WORDS = {"wall": "Walls", "ceiling": "Ceiling", "reveal": "Reveals", "pier"
 def money_text(value: Decimal | None, currency: str) -> str:
     """'GBP 1,234.50'; 'price not known' for None, never nought."""
     return "price not known" if value is None else f"{currency} {value:,.2f}".strip()
+
+
+def signed_money(value: Decimal, currency: str) -> str:
+    """'+GBP 120.00', '-GBP 35.00': a difference."""
+    return f"{'+' if value >= 0 else '-'}{money_text(abs(value), currency)}"
+
+
+def kg_text(kg: float) -> str:
+    """'36', '2.4', '0.35' with the unit apart: never nought for what has a weight."""
+    if kg >= 10 or kg <= 0:
+        return f"{kg:.0f}"
+    return f"{kg:.1f}" if kg >= 0.95 else f"{max(kg, 0.01):.2f}"
 
 
 def room_title(room: Room) -> str:

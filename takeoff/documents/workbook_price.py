@@ -6,7 +6,8 @@ from collections.abc import Iterator
 from decimal import Decimal
 from typing import TYPE_CHECKING
 
-from takeoff.documents.day_plan import mix_words, services_words
+from takeoff.documents.day_plan import StageDays, services_words, stage_days
+from takeoff.documents.words import kg_text
 from takeoff.documents.workbook_cells import (
     HEADER,
     TOP,
@@ -21,7 +22,7 @@ from takeoff.documents.workbook_cells import (
 from takeoff.documents.workbook_job_layout import PRICE, PRICE_COLUMNS, PROGRAMME, PROGRAMME_COLUMNS
 from takeoff.documents.workbook_places import Places
 from takeoff.price.model import Price, PriceLine
-from takeoff.programme.model import Placed, Programme, Services
+from takeoff.programme.model import Programme, Services
 from takeoff.record import Takeoff
 
 if TYPE_CHECKING:
@@ -36,7 +37,7 @@ MOST_DAYS = 250
 
 
 def write_programme(book: Workbook, styles: Styles, takeoff: Takeoff, places: Places) -> None:
-    """Write the sheet Programme: a row per piece of work, its day marked, then deliveries and conditions."""
+    """Write the sheet Programme: a row per stage of a room, its days marked, then deliveries and conditions."""
     programme = takeoff.programme
     assert programme is not None
     sure = "no shorter programme exists" if programme.proven else f"at most {programme.gap:.0%} longer than it could be"
@@ -55,8 +56,8 @@ def write_programme(book: Workbook, styles: Styles, takeoff: Takeoff, places: Pl
     for services in programme.services:
         _others(sheet, styles, services, row, wide, days)
         row += 1
-    for placed in programme.placed:
-        _bar(sheet, styles, placed, row, wide, days)
+    for stage in stage_days(takeoff):
+        _bar(sheet, styles, stage, row, wide, days)
         row += 1
     _deliveries(sheet, styles, programme, row + 1, wide, days)
     for number, condition in enumerate(programme.conditions, row + 3):
@@ -73,25 +74,25 @@ def _others(sheet: Worksheet, styles: Styles, services: Services, row: int, wide
         sheet.write_string(row, wide + day - 1, "V", mark)
 
 
-def _bar(sheet: Worksheet, styles: Styles, placed: Placed, row: int, wide: int, days: int) -> None:
-    piece = placed.piece
-    waits = "; ".join(dict.fromkeys(why for _, hours, why in piece.after if hours))
-    for column, text in enumerate((piece.room, piece.stage, piece.title)):
+def _bar(sheet: Worksheet, styles: Styles, stage: StageDays, row: int, wide: int, days: int) -> None:
+    """A stage of a room: what, how long, and a box with its hours on each of its days."""
+    for column, text in enumerate((stage.room, stage.stage, stage.what)):
         sheet.write_string(row, column, text, styles.body())
-    sheet.write_number(row, 3, piece.hours, styles.body("0.0"))
-    sheet.write_number(row, 4, piece.people, styles.body("0"))
-    sheet.write_string(row, 5, mix_words([piece]), styles.body())
-    sheet.write_string(row, 6, waits, styles.body())
-    if placed.day <= days:
-        bar = styles.of(bg_color="#404040", font_color="#FFFFFF", align="center", border=1)
-        sheet.write_string(row, wide + placed.day - 1, f"{placed.piece.hours:.0f}" if piece.hours >= 1 else "·", bar)
+    sheet.write_number(row, 3, stage.hours, styles.body("0.0"))
+    sheet.write_number(row, 4, stage.people, styles.body("0"))
+    sheet.write_string(row, 5, stage.mixes, styles.body())
+    sheet.write_string(row, 6, stage.waits, styles.body())
+    bar = styles.of(bg_color="#404040", font_color="#FFFFFF", align="center", border=1, num_format='[<0.95]"·";0')
+    for day, hours in stage.by_day.items():
+        if day <= days:
+            sheet.write_number(row, wide + day - 1, hours, bar)
 
 
 def _deliveries(sheet: Worksheet, styles: Styles, programme: Programme, row: int, wide: int, days: int) -> None:
     sheet.write_string(row, 2, "Deliveries, on site before the day (kg)", styles.body())
     for delivery in programme.deliveries:
         if delivery.day <= days:
-            sheet.write_string(row, wide + delivery.day - 1, f"{delivery.weight_kg:.0f}", styles.body(bold=True))
+            sheet.write_string(row, wide + delivery.day - 1, kg_text(delivery.weight_kg), styles.body(bold=True))
 
 
 def write_price(book: Workbook, styles: Styles, takeoff: Takeoff, places: Places) -> None:

@@ -107,7 +107,10 @@ def _out_of_date(deliveries: Sequence[Delivery], days: int, order: Order) -> lis
 
 
 def _first_used(placed: Sequence[Placed], work: Work, order: Order) -> dict[str, int]:
-    """First day each material is used: of its stage in the first room that needs it, or of the finding it is for."""
+    """First day each material is used: of its stage in the first room that needs it, or of the finding it is for.
+
+    What is of one kind comes together: a board more costs less on the load of the others (common practice).
+    """
     bring: Mapping[str, str] = load("programme")["bring"]
     kinds = {line.material.slug: line.material.kind for line in order.lines}
     first: dict[tuple[str, str], int] = {}
@@ -123,8 +126,9 @@ def _first_used(placed: Sequence[Placed], work: Work, order: Order) -> dict[str,
         for need in work.needs
         for stage in stages.get(need.finding) or [bring.get(kinds.get(need.material, ""), "")]
     }:
-        used[material] = min(used.get(material, MAX_DAY), _first_day(room, stage, first))
-    return used
+        kind = kinds.get(material, material)
+        used[kind] = min(used.get(kind, MAX_DAY), _first_day(room, stage, first))
+    return {material: used[kind] for material, kind in kinds.items() if kind in used}
 
 
 def _first_day(room: str, stage: str, first: Mapping[tuple[str, str], int]) -> int:

@@ -21,6 +21,8 @@ __all__ = ["Placing", "place"]
 
 SOLVER_EFFORT = 0.3
 """Deterministic time units of CP-SAT; several times as many seconds on a laptop."""
+MOST_SOLVED = 400
+"""Pieces beyond which the solver is not asked: it would find nothing in that time."""
 ORDERS, PLACED = 400, 40_000
 """Quick placings tried: so many orders, but no more than so many pieces placed in all (a second or two)."""
 
@@ -43,7 +45,7 @@ def place(pieces: Sequence[Piece], people: int, hours_per_day: float, effort: fl
     tasks = tasks_of(pieces, day)
     bound = fewest_days(tasks, people, day)
     starts = best_of(tasks, people, day, bound, max(1, min(ORDERS, PLACED // len(tasks))))
-    if days_of(starts) > bound:
+    if days_of(starts) > bound and len(tasks) <= MOST_SOLVED:
         starts, bound = _searched(tasks, starts, people, day, bound, effort)
     named = {piece.ref: start for piece, start in zip(pieces, starts, strict=True)}
     return Placing(named, days_of(starts), bound)

@@ -12,8 +12,8 @@ __all__ = ["BLIND", "plan_key", "plan_part"]
 BLIND = frozenset(
     {
         "job", "heights", "measure", "opening_kinds", "wall_types", "surfaces", "build_ups", "materials", "waste",
-        "order", "framing", "boards", "beads", "mixing", "labour", "gang", "conditions", "findings", "alternatives",
-        "price", "risk", "accept",
+        "order", "framing", "boards", "beads", "mixing", "labour", "gang", "services", "conditions", "findings",
+        "alternatives", "price", "risk", "accept",
     }
 )  # fmt: skip
 """Tables that the plan does not hang on."""

@@ -12,11 +12,13 @@ from openpyxl import load_workbook
 from pypdf import PdfReader
 
 from takeoff.data import load
-from takeoff.documents.buying import buying_pdf
+from takeoff.documents.buying import buying_blocks, buying_pdf
 from takeoff.documents.findings_read import with_findings
+from takeoff.documents.paper import Table
 from takeoff.documents.quotation import quotation_docx, quotation_pdf
 from takeoff.documents.site_schedule import schedule_pdf
 from takeoff.documents.variation import variation_docx, variation_pdf, variations
+from takeoff.documents.words import kg_text
 from takeoff.documents.workbook import write_workbook
 from takeoff.errors import JobError
 from takeoff.job import Job
@@ -119,9 +121,15 @@ def test_hours_and_price_in_the_workbook_add_up(takeoff: Takeoff) -> None:
     assert takeoff.price is not None
     assert cells["Price before tax"] == pytest.approx(float(takeoff.price.before_tax))
     assert cells["Total, GBP"] == pytest.approx(float(takeoff.price.total))
-    bars = [c.value for row in book["Programme"].iter_rows(min_row=5) for c in row[6:] if c.value]
+    names = {cell.value: cell.column for cell in book["Programme"][4]}
+    rows = [r for r in book["Programme"].iter_rows(min_row=5) if r[0].value and r[1].value]
+    ours = [r for r in rows if r[1].value != "services"]
+    bars = [cell.value for row in ours for cell in row[names[1] - 1 :] if cell.value]
     assert takeoff.programme is not None
-    assert len(bars) >= len(takeoff.programme.placed)
+    placed = [p.piece for p in takeoff.programme.placed]
+    assert sum(bars) == pytest.approx(sum(p.hours * p.people for p in placed))
+    assert sum(bars) == pytest.approx(sum(row[names["Hours"] - 1].value for row in ours))
+    assert len(ours) == len({(p.room, p.stage) for p in placed})
 
 
 def fill_in(takeoff: Takeoff, path: Path, **cells: object) -> Path:
@@ -188,3 +196,25 @@ def test_beads_are_offered_only_where_they_are_priced(takeoff: Takeoff) -> None:
     assert "Beads to" not in pdf_text(quotation_pdf(takeoff))
     new = priced(2, job={"existing": False, "name": "New"})
     assert "Beads to" in pdf_text(quotation_pdf(new))
+
+
+def test_alternatives_stand_side_by_side_in_the_quotation(takeoff: Takeoff) -> None:
+    assert "done another way" not in pdf_text(quotation_pdf(takeoff))
+    both = priced(2, **PRICES, alternatives=[{"name": "hack off and rebuild", "hack_off": True}])
+    stands, hacked = both.alternatives
+    for text in (pdf_text(quotation_pdf(both)), docx_text(quotation_docx(both))):
+        assert "The same rooms done another way" in text
+        for way in (stands, hacked):
+            assert f"{way.before_tax:,.2f}" in text and f"{way.hours:.0f}" in text
+        assert f"+GBP {hacked.before_tax - stands.before_tax:,.2f}" in text
+
+
+@pytest.mark.parametrize(("kg", "says"), [(0.0, "0"), (0.004, "0.01"), (0.35, "0.35"), (2.44, "2.4"), (36.4, "36")])
+def test_what_has_a_weight_is_never_nought(kg: float, says: str) -> None:
+    assert kg_text(kg) == says
+
+
+def test_no_line_of_the_buying_list_weighs_nothing(takeoff: Takeoff) -> None:
+    tables = [block for block in buying_blocks(takeoff) if isinstance(block, Table)]
+    weights = [row[4] for table in tables for row in table.rows[1:-1]]
+    assert weights and "0" not in weights
