@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from takeoff.job import Job
 
-__all__ = ["BLIND", "plan_key", "plan_part"]
+__all__ = ["BLIND", "plan_key", "plan_part", "unnamed"]
 
 BLIND = frozenset(
     {
@@ -41,6 +41,11 @@ def _unset(row: object, kept: set[str]) -> dict[str, object]:
     """The default of every key of `row` that is not `kept`."""
     model = type(row)
     return {name: field.default for name, field in model.model_fields.items() if name not in kept}  # type: ignore[attr-defined]
+
+
+def unnamed(part: Job) -> Job:
+    """A part without its names of rooms."""
+    return part.model_copy(update={"rooms": {}})
 
 
 def plan_key(job: Job) -> str:

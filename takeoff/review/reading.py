@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections import OrderedDict
 from collections.abc import Callable, Sequence
+from dataclasses import replace
 from pathlib import Path
 
 from takeoff.drawing.model import Drawing
@@ -17,7 +18,8 @@ from takeoff.job import Job
 from takeoff.limited import run_limited
 from takeoff.pipeline import plan_of, together
 from takeoff.plan.model import Plan
-from takeoff.review.plan_part import plan_key, plan_part
+from takeoff.plan.overrides import named_rooms
+from takeoff.review.plan_part import plan_key, plan_part, unnamed
 
 __all__ = ["Reading", "Step", "read_files", "stamp_of"]
 
@@ -44,8 +46,21 @@ class Reading:
 
     def understood(self, job: Job) -> Understood:
         """The drawing in metres and its plan under `job`. Raises `JobError` where the job names what is not there."""
-        key = plan_key(job)
-        return self.keep(key, self._plans.get(key) or _understood(self._raw, plan_part(job)))
+        part = plan_part(job)
+        key = plan_key(part)
+        return self.keep(key, self._plans.get(key) or self._renamed(part) or _understood(self._raw, part))
+
+    def _renamed(self, part: Job) -> Understood | None:
+        """The plan without the job file's names of rooms, given these names: a name on the plan changes nothing but
+        itself, and the words of a question about its room. None where such a question is asked, or a room is not there.
+        """
+        if not part.rooms:
+            return None
+        drawing, plan = self.understood(unnamed(part))
+        asked = {ref for query in plan.queries for ref in query.about}
+        if not set(part.rooms) <= {room.ref for room in plan.rooms} - asked:
+            return None
+        return drawing, replace(plan, rooms=named_rooms(plan.rooms, part))
 
     def keep(self, key: str, found: Understood) -> Understood:
         self._plans[key] = found
@@ -79,10 +94,11 @@ def read_files(paths: Sequence[Path], job: Job, step: Step) -> Reading:
     Raises `DrawingError` when there is nothing to measure, `LimitError` when the drawings take too much.
     """
     stamp = stamp_of(paths)
-    raw, found = run_limited(_read, paths, plan_part(job), seconds=READ_S, megabytes=READ_MB, say=step)
+    part = unnamed(plan_part(job))
+    raw, found = run_limited(_read, paths, part, seconds=READ_S, megabytes=READ_MB, say=step)
     reading = Reading(stamp, raw)
     if found is not None:
-        reading.keep(plan_key(job), found)
+        reading.keep(plan_key(part), found)
     return reading
 
 

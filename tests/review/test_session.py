@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import shutil
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -13,8 +14,9 @@ from takeoff.errors import JobError, TakeoffError
 from takeoff.job import Job, read_job
 from takeoff.job_tables import RoomRow
 from takeoff.pipeline import take_off
+from takeoff.query import query
 from takeoff.review.ledger import Stale
-from takeoff.review.plan_part import BLIND, plan_key, plan_part
+from takeoff.review.plan_part import BLIND, plan_key, plan_part, unnamed
 from takeoff.review.session import Session
 from tests.review.conftest import SAMPLES
 
@@ -233,3 +235,16 @@ def test_ignored_openings_can_be_put_back(session: Session) -> None:
     session.change(version(session), "no door", [{"op": "set", "key": ["openings", "D1", "ignore"], "value": True}])
     assert [o.ref for o in session.shown.takeoff.plan.openings if o.ref == "D1"] == []
     assert session.shown.ignored == (opening,)
+
+
+def test_a_name_in_a_question_is_put_there_too(session: Session) -> None:
+    """A rename is done without understanding the drawing again only where no question speaks of the room."""
+    assert session.shown is not None
+    job, plan = session.shown.job, session.shown.takeoff.plan
+    named = plan_part(job.model_copy(update={"rooms": {"R1": RoomRow(name="Library")}}))
+    reading = next(iter(session._readings.values()))
+    drawing, _ = reading.understood(unnamed(named))
+    assert reading._renamed(named) is not None
+    asked = replace(plan, queries=(query("name-outside", "R1 Bedroom 1 is open.", about=["R1"]),))
+    reading.keep(plan_key(unnamed(named)), (drawing, asked))
+    assert reading._renamed(named) is None
