@@ -15,6 +15,7 @@ from takeoff.drawing.told import IGNORED, settled_unit, without_layers
 from takeoff.drawing.units import settle_unit
 from takeoff.job import Job
 from takeoff.materials.supply import supply
+from takeoff.measure.asking import height_is_told
 from takeoff.measure.rooms import measure
 from takeoff.plan.hand_walls import with_walls
 from takeoff.plan.model import Plan
@@ -97,7 +98,8 @@ def measured_up(drawing: Drawing, plan: Plan, job: Job, progress: Progress = _si
     progress("Build-ups, materials and hours")
     supplied = supply(plan, measured, plan_work(plan, measured, job), job, laid)
     work, order = supplied.work, supplied.order
-    asked, accepted = settled([*plan.queries, *measured.queries, *work.queries, *order.queries], job)
+    reading = (q for q in plan.queries if not height_is_told(q, job))
+    asked, accepted = settled([*reading, *measured.queries, *work.queries, *order.queries], job)
     return Takeoff(
         job,
         drawing,

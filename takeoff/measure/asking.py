@@ -13,7 +13,7 @@ from takeoff.measure.rooflights import depth_of_shaft
 from takeoff.plan.model import Opening
 from takeoff.query import Query, query
 
-__all__ = ["queries_of"]
+__all__ = ["height_is_told", "queries_of"]
 
 REACHES_M = 0.005
 """A head this little over the wall's top reaches it, no more."""
@@ -45,6 +45,14 @@ def queries_of(parts: Sequence[RoomParts], openings: Sequence[Opening], job: Job
         *_unknown_walls(placed, met),
         *_shafts(rooflights, job),
     )
+
+
+def height_is_told(query: Query, job: Job) -> bool:
+    """Whether `query`, asked by the reading about the ceiling of a room, is answered by the room's row in `job`."""
+    rows = [job.rooms[ref] for ref in query.about if ref in job.rooms]
+    if query.kind == "ceiling-slopes":
+        return any(row.slope is not None for row in rows)
+    return query.kind == "height-conflict" and any(row.slope is not None or row.height is not None for row in rows)
 
 
 def _room_heights(measured: Sequence[RoomParts]) -> Iterator[Query]:

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Sequence
 
 import shapely
 
+from takeoff.plan.dividing import dividing_line
 from takeoff.plan.labels import NOT_PLASTERED, Assignment, Label
-from takeoff.plan.model import Opening, Room
+from takeoff.plan.model import Opening, Point, Room
 from takeoff.query import Query, query
 
 __all__ = ["doubt_queries", "outline_queries"]
@@ -19,15 +21,21 @@ _ISLANDS = 0.01
 
 
 def outline_queries(
-    rooms: Sequence[Room], assignment: Assignment, weak: Sequence[str], closed: Sequence[str], inside: Sequence[Label]
+    rooms: Sequence[Room],
+    openings: Sequence[Opening],
+    assignment: Assignment,
+    weak: Sequence[str],
+    closed: Sequence[str],
+    inside: Sequence[Label],
+    origin: Point,
 ) -> list[Query]:
-    """The queries about outlines of one drawing.
+    """The queries about outlines of one drawing. `origin` is added to places that the job file will hold.
 
     `weak` and `closed` are refs of rooms with little wall behind them, and of those that nothing leads into;
     `inside` the room labels that stand within a plan but in no room.
     """
     crowded = set(assignment.crowded)
-    asked = [_open_plan(room, assignment.inside[n]) for n, room in enumerate(rooms) if n in crowded]
+    asked = [_open_plan(room, openings, assignment.inside[n], origin) for n, room in enumerate(rooms) if n in crowded]
     shown = {r.ref for n, r in enumerate(rooms) if n in crowded}
     asked += [_weak(r) for r in rooms if r.ref in weak and r.ref not in shown]
     asked += [_closed(r) for r in rooms if r.ref in closed and r.ref not in shown]
@@ -71,7 +79,7 @@ def _islands(room: Room) -> Query:
     )
 
 
-def _open_plan(room: Room, labels: Sequence[Label]) -> Query:
+def _open_plan(room: Room, openings: Sequence[Opening], labels: Sequence[Label], origin: Point) -> Query:
     names = list(dict.fromkeys(x.name or x.number for x in labels if x.is_room))
     count = len(names) if len(names) > 1 else "several"
     return query(
@@ -80,14 +88,21 @@ def _open_plan(room: Room, labels: Sequence[Label]) -> Query:
         "if it should be two, draw the dividing line in the job file.",
         about=(room.ref,),
         at=room.label_at,
-        answer=_split_answer(room),
+        answer=_split_answer(room, openings, [x for x in labels if x.is_room], origin),
     )
 
 
-def _split_answer(room: Room) -> str:
+def _split_answer(room: Room, openings: Sequence[Opening], labels: Sequence[Label], origin: Point) -> str:
+    """The answer that parts the first two names, by the best line between them or else by one across the middle."""
+    one = labels[0] if labels else None
+    other = next((x for x in labels[1:] if one and (x.name, x.number) != (one.name, one.number)), None)
+    line = dividing_line(room, openings, one.at, other.at) if one and other else None
+    names = [json.dumps(x.name or x.number, ensure_ascii=False) for x in (one, other) if x] if line else []
     x0, y0, x1, y1 = shapely.bounds(shapely.polygons(room.outline)).tolist()
-    x = (x0 + x1) / 2
-    return f'[[split]]\nroom = "{room.ref}"\nline = [[{x:.2f}, {y0:.2f}], [{x:.2f}, {y1:.2f}]]'
+    ends = line or (((x0 + x1) / 2, y0), ((x0 + x1) / 2, y1))
+    shown = ", ".join(f"[{x + origin[0]:.3f}, {y + origin[1]:.3f}]" for x, y in ends)
+    told = f"\nnames = [{', '.join(names)}]" if names else ""
+    return f'[[split]]\nroom = "{room.ref}"\nline = [{shown}]{told}'
 
 
 def _left_out(room: Room) -> str:

@@ -92,7 +92,8 @@ def understand(drawing: Drawing, unit: UnitFinding, job: Job) -> Plan:
     overhead = (*overhead, *marked_rooflights(drawing, job, found.rooms, len(overhead) + 1))
     openings = overridden((*openings, *overhead), job)
     rooms, openings = _with_openings(found.rooms, openings)
-    asked = _queries(rooms, openings, found, plans)
+    origin = (drawing.origin[0] * unit.metres_per_unit, drawing.origin[1] * unit.metres_per_unit)
+    asked = _queries(rooms, openings, found, plans, origin)
     asked += printed_queries(rooms, signs.names_tell)
     if not signs.names_tell:
         asked += doubt_queries(rooms, openings, asked)
@@ -106,7 +107,7 @@ def understand(drawing: Drawing, unit: UnitFinding, job: Job) -> Plan:
         unit.unit,
         unit.metres_per_unit,
         unit.evidence,
-        (drawing.origin[0] * unit.metres_per_unit, drawing.origin[1] * unit.metres_per_unit),
+        origin,
         storeys,
         rooms,
         openings,
@@ -440,10 +441,10 @@ def _faces_apart(room: Room, one: int, other: int, at: Floats) -> bool:
 
 
 def _queries(
-    rooms: Sequence[Room], openings: Sequence[Opening], found: _Found, plans: Sequence[SheetRegion]
+    rooms: Sequence[Room], openings: Sequence[Opening], found: _Found, plans: Sequence[SheetRegion], origin: Point
 ) -> list[Query]:
     inside = [x for x in found.assignment.outside if any(_holds(p.bounds, x.at) for p in plans)]
-    return outline_queries(rooms, found.assignment, found.weak, found.closed, inside)
+    return outline_queries(rooms, openings, found.assignment, found.weak, found.closed, inside, origin)
 
 
 def _holds(bounds: tuple[float, float, float, float], at: Point) -> bool:

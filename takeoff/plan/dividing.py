@@ -1,0 +1,78 @@
+"""The line that would best make two rooms of one open space with two names: an offer, never drawn by itself."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+import numpy as np
+import numpy.typing as npt
+import shapely
+import shapely.ops
+
+from takeoff.plan.model import Opening, Point, Room
+
+__all__ = ["dividing_line"]
+
+Floats = npt.NDArray[np.float64]
+
+_STEPS = 25
+"""Places tried between the two names."""
+_CLEAR = 0.05
+"""The line keeps so far from openings, and goes so far beyond the walls, metres."""
+_APART = 0.4
+"""Names nearer than this along an axis are not told apart by a line across it, metres."""
+
+
+def dividing_line(room: Room, openings: Sequence[Opening], one: Point, other: Point) -> tuple[Point, Point] | None:
+    """The shortest straight line from wall to wall, along or across the room's longest side and clear of openings, that
+    parts the places `one` and `other`; `one` is on its left. None where there is none.
+    """
+    shape = shapely.Polygon(room.outline, room.holes)
+    barred = _openings(room, openings)
+    found = [c for c in _cuts(room, shape, one, other) if _clear(c, barred) and _parts(shape, c, one, other)]
+    if not found:
+        return None
+    best = min(found, key=lambda c: round(c.length, 2))
+    (x0, y0), (x1, y1) = best.coords
+    left = (x1 - x0) * (one[1] - y0) - (y1 - y0) * (one[0] - x0) > 0
+    return ((x0, y0), (x1, y1)) if left else ((x1, y1), (x0, y0))
+
+
+def _openings(room: Room, openings: Sequence[Opening]) -> shapely.Geometry:
+    """Where the line must not end: the openings of the room, as deep as their walls."""
+    own = [o for o in openings if room.ref in o.rooms and o.kind != "rooflight"]
+    lines = [shapely.LineString(o.jambs).buffer((o.wall_thickness_m or 0.0) / 2 + _CLEAR) for o in own]
+    return shapely.union_all(lines)
+
+
+def _cuts(room: Room, shape: shapely.Polygon, one: Point, other: Point) -> Iterator[shapely.LineString]:
+    """Lines from wall to wall between the two names, the ones in the middle first."""
+    longest = max(room.sides, key=lambda s: s.length_m)
+    way = np.array(longest.end) - np.array(longest.start)
+    along = way / max(float(np.hypot(*way)), 1e-9)
+    across = np.array([-along[1], along[0]])
+    first, last = np.array(one), np.array(other)
+    shares = sorted(np.linspace(0.05, 0.95, _STEPS), key=lambda share: abs(share - 0.5))
+    reach = float(np.hypot(*(np.array(shape.bounds[2:]) - np.array(shape.bounds[:2]))))
+    for normal, line in ((along, across), (across, along)):
+        if abs(float((last - first) @ normal)) < _APART:
+            continue
+        for share in shares:
+            middle = first + (last - first) * share
+            whole = shapely.LineString([middle - line * reach, middle + line * reach])
+            pieces = [p for p in shapely.get_parts(whole.intersection(shape)) if p.length > _CLEAR]
+            yield from (shapely.LineString([p.coords[0], p.coords[-1]]) for p in pieces)
+
+
+def _clear(cut: shapely.LineString, barred: shapely.Geometry) -> bool:
+    return not any(shapely.Point(end).within(barred) for end in cut.coords)
+
+
+def _parts(shape: shapely.Polygon, cut: shapely.LineString, one: Point, other: Point) -> bool:
+    """Whether the line makes two parts of the shape with a name in each."""
+    (x0, y0), (x1, y1) = cut.coords
+    dx, dy = (x1 - x0) / cut.length * _CLEAR, (y1 - y0) / cut.length * _CLEAR
+    longer = shapely.LineString([(x0 - dx, y0 - dy), (x1 + dx, y1 + dy)])
+    parts = [p for p in shapely.get_parts(shapely.ops.split(shape, longer)) if p.geom_type == "Polygon"]
+    homes = [[n for n, p in enumerate(parts) if p.distance(shapely.Point(place)) < 1e-6] for place in (one, other)]
+    return len(parts) == 2 and bool(homes[0] and homes[1]) and homes[0] != homes[1]
