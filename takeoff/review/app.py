@@ -19,6 +19,7 @@ from takeoff.review.bodies import Base, BodyError, ChangeBody, DocumentsBody, bo
 from takeoff.review.guard import Guard
 from takeoff.review.ledger import Stale
 from takeoff.review.making import media_of
+from takeoff.review.offers import offers
 from takeoff.review.session import Session
 from takeoff.review.shown import Shown
 from takeoff.review.state import state
@@ -196,7 +197,7 @@ def _rooms(shown: Shown, takeoff: Takeoff) -> Json:
         "rooms": room_rows(takeoff),
         "openings": opening_rows(takeoff.plan, shown.ignored),
         "angles": angle_rows(takeoff),
-        "queries": query_rows(takeoff.queries, takeoff.plan, lambda _query: []),
+        "queries": query_rows(takeoff.queries, takeoff.plan, lambda q: [a.as_json() for a in offers(q, takeoff)]),
         "accepted": query_rows(takeoff.accepted, takeoff.plan, lambda _query: []),
     }
 
