@@ -26,12 +26,25 @@ def totals(takeoff: Takeoff) -> Json:
         "materials": [_material(line) for line in takeoff.order.lines],
         "hours": {"likely": rounded(hours_of(takeoff)), "by_task": _by_task(takeoff)},
         "days": takeoff.programme.days if takeoff.programme else ceil(rough_days(takeoff)),
-        "people": takeoff.job.gang.people,
+        "rates": _rates(takeoff),
         "price": _price(takeoff.price) if takeoff.price else None,
         "cautions": [
             {"title": n.title, "says": n.says, "source": n.source, "rooms": list(n.about)} for n in takeoff.work.notices
         ],
         "waste_kg": rounded(takeoff.order.waste_kg),
+    }
+
+
+def _rates(takeoff: Takeoff) -> Json:
+    """What the price rests on and the page can change: keys of [price] and [gang] of the job file."""
+    price = takeoff.job.price
+    return {
+        "currency": price.currency,
+        "labour_rate": price.labour_rate,
+        "waste_rate": price.waste_rate,
+        "material_margin": price.material_margin,
+        "tax": price.tax,
+        "people": takeoff.job.gang.people,
     }
 
 
