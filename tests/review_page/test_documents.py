@@ -27,17 +27,17 @@ def test_the_workbook_is_downloaded_with_the_figures_of_the_page(tab, tmp_path: 
     path = tmp_path / download.value.suggested_filename
     download.value.save_as(path)
     net = _net_areas(path)
-    assert net["R1-W2"] == pytest.approx(3.3 * 2.7, abs=0.005)  # by hand
-    assert sum(v for ref, v in net.items() if "-W" in ref or "-P" in ref) == pytest.approx(walls, abs=0.01)
-    assert sum(v for ref, v in net.items() if "-C" in ref) == pytest.approx(ceilings, abs=0.01)
+    assert net["R1-W2", "wall"] == pytest.approx(3.3 * 2.7, abs=0.005)  # by hand
+    assert sum(v for (_, kind), v in net.items() if kind in ("wall", "pier")) == pytest.approx(walls, abs=0.01)
+    assert sum(v for (_, kind), v in net.items() if kind == "ceiling") == pytest.approx(ceilings, abs=0.01)
 
 
-def _net_areas(path: Path) -> dict[str, float]:
-    """Net m2 of each surface, read back with openpyxl, which knows nothing of this program."""
+def _net_areas(path: Path) -> dict[tuple[str, str], float]:
+    """Net m2 of each surface by its ref and kind, read back with openpyxl, which knows nothing of this program."""
     rows = list(openpyxl.load_workbook(path, data_only=True)["Surfaces"].iter_rows(values_only=True))
     head = next(row for row in rows if "Net (m2)" in row)
-    ref, net = head.index("Surface"), head.index("Net (m2)")
-    return {row[ref]: row[net] for row in rows[rows.index(head) + 1 :] if row[ref] and row[net] is not None}
+    ref, kind, net = head.index("Surface"), head.index("Kind"), head.index("Net (m2)")
+    return {(row[ref], row[kind]): row[net] for row in rows[rows.index(head) + 1 :] if row[ref] and row[kind]}
 
 
 def test_long_work_can_be_stopped(tab):

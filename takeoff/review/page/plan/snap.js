@@ -1,5 +1,5 @@
-// Where a point goes that is set near something drawn: first the ends of lines, then the lines themselves, then
-// straight across or up from the point before.
+// Where a point goes that is set near something drawn: first the ends of lines, then the lines themselves, then what
+// the reading left out, such as furniture, then straight across or up from the point before.
 import { squaresIn } from "./drawing.js";
 import { nearestOn } from "./places.js";
 
@@ -13,7 +13,9 @@ const STRAIGHT_PX = 6;
  */
 export function snapped(point, drawing, scale, before) {
   const local = [point[0] - drawing.origin[0], point[1] - drawing.origin[1]];
-  const hit = toEnd(local, drawing, END_PX / scale) ?? toLine(local, drawing, LINE_PX / scale);
+  const end = toEnd(local, drawing, END_PX / scale);
+  const line = toLine(local, drawing, LINE_PX / scale);
+  const hit = end && !(end.aside && line && !line.aside) ? end : line;
   if (hit) return { at: [hit.at[0] + drawing.origin[0], hit.at[1] + drawing.origin[1]], to: hit.to };
   const near = STRAIGHT_PX / scale;
   if (before && Math.abs(point[0] - before[0]) < near) return { at: [before[0], point[1]], to: "straight" };
