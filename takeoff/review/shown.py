@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from functools import cached_property
 
+from takeoff.drawing.told import IGNORED
 from takeoff.job import Job
 from takeoff.plan.model import Opening
 from takeoff.record import Takeoff
@@ -37,7 +38,9 @@ class Shown:
 
     @cached_property
     def drawn(self) -> Json:
-        return drawn_lines(self.takeoff.drawing, self.takeoff.plan)
+        drawing = self.takeoff.drawing
+        ignored = frozenset(row.what for row in drawing.left_out if row.reason == IGNORED)
+        return drawn_lines(drawing, self.takeoff.plan, ignored)
 
     @cached_property
     def traces(self) -> Traces:
