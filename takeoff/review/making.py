@@ -63,6 +63,7 @@ class Making:
     laid: Made | None = None
     """The last run in which boards were laid."""
     _stop: threading.Event = field(default_factory=threading.Event)
+    _ended: threading.Event = field(default_factory=threading.Event)
     _lock: threading.Lock = field(default_factory=threading.Lock)
     _laying: threading.Lock = field(default_factory=threading.Lock)
 
@@ -80,6 +81,11 @@ class Making:
         threading.Thread(target=self._run, args=(shown, kind), daemon=True).start()
 
     def stop(self) -> None:
+        self._stop.set()
+
+    def end(self) -> None:
+        """Stop all that is being made: the program ends."""
+        self._ended.set()
         self._stop.set()
 
     def exact(self, shown: Shown) -> Takeoff | None:
@@ -117,7 +123,7 @@ class Making:
             seconds=MAKE_S,
             megabytes=MAKE_MB,
             say=say or _silent,
-            stop=self._stop if say else None,
+            stop=self._stop if say else self._ended,
         )
         return Made(shown.version, key_of(shown), files, exact)
 

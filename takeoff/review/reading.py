@@ -6,6 +6,7 @@ here, where an edit can be followed at once.
 
 from __future__ import annotations
 
+import threading
 from collections import OrderedDict
 from collections.abc import Callable, Sequence
 from dataclasses import replace
@@ -88,14 +89,15 @@ def _stamp(path: Path) -> tuple[str, int, int]:
     return str(path), found.st_mtime_ns, found.st_size
 
 
-def read_files(paths: Sequence[Path], job: Job, step: Step) -> Reading:
+def read_files(paths: Sequence[Path], job: Job, step: Step, stop: threading.Event | None = None) -> Reading:
     """The drawings at `paths`, read and, where `job` allows, understood.
 
-    Raises `DrawingError` when there is nothing to measure, `LimitError` when the drawings take too much.
+    Raises `DrawingError` when there is nothing to measure, `LimitError` when the drawings take too much or `stop` is
+    set.
     """
     stamp = stamp_of(paths)
     part = unnamed(plan_part(job))
-    raw, found = run_limited(_read, paths, part, seconds=READ_S, megabytes=READ_MB, say=step)
+    raw, found = run_limited(_read, paths, part, seconds=READ_S, megabytes=READ_MB, say=step, stop=stop)
     reading = Reading(stamp, raw)
     if found is not None:
         reading.keep(plan_key(part), found)

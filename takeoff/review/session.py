@@ -54,7 +54,7 @@ class Session:
         self._named: tuple[list[Path], Stamp | None] | None = None
         """The drawings that the job file names, and what they were like when they were last looked for."""
         self.documents = Making(self.bell.ring)
-        self.ended = False
+        self._ended = threading.Event()
 
     @property
     def job_file(self) -> Path | None:
@@ -65,10 +65,14 @@ class Session:
         """The job file when it was last looked at."""
         return self._seen
 
+    @property
+    def ended(self) -> bool:
+        return self._ended.is_set()
+
     def end(self) -> None:
-        """Let those go who wait for news: there will be none."""
-        self.ended = True
-        self.documents.stop()
+        """Let those go who wait for news, and stop what is being read or made."""
+        self._ended.set()
+        self.documents.end()
         self.bell.ring()
 
     def open_in_background(self) -> None:
@@ -206,7 +210,7 @@ class Session:
 
     def _read(self, paths: Sequence[Path], job: Job) -> Reading:
         try:
-            return read_files(paths, job, self._stepped)
+            return read_files(paths, job, self._stepped, self._ended)
         finally:
             self.step = None
             self.bell.ring()

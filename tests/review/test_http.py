@@ -198,3 +198,16 @@ def test_every_figure_of_a_room_tells_how_it_came_about(page: TestClient) -> Non
                 assert handles, row["ref"]
     assert all(line["how"] for line in detail["price"]["lines"])
     assert all(choice["slug"] for choice in page.get("/api/choices").json()["build_ups"])
+
+
+def test_every_answer_that_is_offered_settles_its_question(page: TestClient) -> None:
+    """As it is offered, with the figure that is proposed where one is asked for."""
+    queries = page.get("/api/rooms").json()["queries"]
+    assert queries and all(query["answers"] for query in queries)
+    for query in queries:
+        for answer in query["answers"]:
+            assert send(page, *answer["changes"]).status_code == 200, (query["kind"], answer)
+            still = page.get("/api/rooms").json()["queries"]
+            assert (query["kind"], query["about"]) not in [(q["kind"], q["about"]) for q in still], answer
+            page.post("/api/undo", json={"base": page.get("/api/state").json()["version"]})
+    assert page.get("/api/rooms").json()["queries"] == queries

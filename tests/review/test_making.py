@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import io
+import threading
+import time
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
@@ -13,6 +15,7 @@ from starlette.testclient import TestClient
 
 from takeoff.documents.write_all import make_documents
 from takeoff.job import read_job
+from takeoff.limited import StoppedError
 from takeoff.pipeline import price_up, take_off
 from takeoff.review import making
 from takeoff.review.session import Session
@@ -106,3 +109,18 @@ def test_boards_are_laid_when_they_are_asked_for(page: TestClient, session: Sess
     assert answer.headers["content-type"] == "image/svg+xml" and answer.text.lstrip().startswith("<svg")
     assert page.get("/api/boards/R99").status_code == 404
     assert page.get("/api/state").json()["documents"]["state"] == "none"
+
+
+def dawdle(*_args: object, **_more: object) -> None:
+    time.sleep(60)
+
+
+def test_the_end_of_the_program_waits_for_no_boards(session: Session, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(making, "_make", dawdle)
+    shown = session.shown
+    assert shown is not None
+    threading.Timer(0.5, session.end).start()
+    start = time.monotonic()
+    with pytest.raises(StoppedError):
+        session.documents.boards_of(shown, "R1")
+    assert time.monotonic() - start < 30
