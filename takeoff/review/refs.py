@@ -24,7 +24,7 @@ from takeoff.review.changes import Change, apply
 from takeoff.review.successors import Successors, successors
 from takeoff.review.toml_places import Statement, names_in, remarked, row_statements, statements
 
-__all__ = ["Carried", "carry"]
+__all__ = ["Carried", "carry", "rows_changed"]
 
 PlanOf = Callable[[Job], Plan]
 """The plan of the job's drawing under a job."""
@@ -38,6 +38,7 @@ _ROWS: dict[tuple[str, ...], tuple[str, ...]] = {
     ("findings",): ("room", "place"), ("beads", "movement"): ("room",), ("accept",): ("about",),
 }  # fmt: skip
 """Rows that name refs, and the keys that hold them."""
+_NO_PLACE = "Its place is no longer on the drawing"
 _OWN = frozenset({"name"})
 """Keys of a room that its parts do not share."""
 
@@ -113,7 +114,7 @@ def _times(places: Any, scale: float) -> Any:
 
 
 def _splits(text: str, became: Successors) -> Carried:
-    return _rows(text, ("split",), lambda row: _one_ref(row, "room", became))
+    return rows_changed(text, ("split",), lambda row: _one_ref(row, "room", became))
 
 
 def _joins(text: str, became: Successors) -> Carried:
@@ -124,7 +125,7 @@ def _joins(text: str, became: Successors) -> Carried:
         )
         return {**row, "rooms": list(refs)} if len(refs) > 1 else None
 
-    return _rows(text, ("join",), joined)
+    return rows_changed(text, ("join",), joined)
 
 
 def _one_ref(row: Mapping[str, Any], key: str, became: Successors) -> dict[str, Any] | None:
@@ -135,13 +136,18 @@ def _one_ref(row: Mapping[str, Any], key: str, became: Successors) -> dict[str, 
     return {**row, key: own[0]} if own else None
 
 
-def _rows(text: str, table: tuple[str, ...], change: Callable[[Mapping[str, Any]], dict[str, Any] | None]) -> Carried:
-    """Every row of `table` changed; one for which nothing comes out becomes a remark."""
+def rows_changed(
+    text: str,
+    table: tuple[str, ...],
+    change: Callable[[Mapping[str, Any]], dict[str, Any] | None],
+    why: str = _NO_PLACE,
+) -> Carried:
+    """Every row of `table` changed; one for which nothing comes out becomes a remark that says `why`."""
     notes = []
     for index, row in reversed(list(enumerate(_at(text, table)))):
         new = change(row)
         if new is None:
-            text = _retired(text, table, index, row)
+            text = _retired(text, table, index, row, why)
             notes.append(f"[[{toml_key(*table)}]], row {index + 1}, has lost its place: it is kept as a remark.")
         elif new != row:
             text = apply(text, [{"op": "change", "table": list(table), "index": index, "row": new}])
@@ -156,14 +162,14 @@ def _at(text: str, path: tuple[str, ...]) -> Any:
     return data or []
 
 
-def _retired(text: str, table: tuple[str, ...], index: int, row: Mapping[str, Any]) -> str:
+def _retired(text: str, table: tuple[str, ...], index: int, row: Mapping[str, Any], why: str) -> str:
     """The text with a row made a remark."""
     found = statements(text)
     own = row_statements(found, table, index)
     if own:
-        return remarked(text, [found[n] for n in own], "Its place is no longer on the drawing:")
+        return remarked(text, [found[n] for n in own], f"{why}:")
     text = apply(text, [{"op": "remove", "table": list(table), "index": index}])
-    return text.rstrip("\n") + f"\n# Its place is no longer on the drawing: {toml_key(*table)} {toml_value(row)}\n"
+    return text.rstrip("\n") + f"\n# {why}: {toml_key(*table)} {toml_value(row)}\n"
 
 
 # -- all decisions ----------------------------------------------------------------------------------------------------
@@ -178,7 +184,7 @@ def _decisions(text: str, became: Successors) -> Carried:
                 f"Findings in {row['room']} now stand in {own[0]}: see whether they belong to {', '.join(own[1:])}."
             )
     for table, keys in _ROWS.items():
-        found = _rows(text, table, lambda row, keys=keys: _all_refs(row, keys, became))  # type: ignore[misc]
+        found = rows_changed(text, table, lambda row, keys=keys: _all_refs(row, keys, became))  # type: ignore[misc]
         text, notes = found.text, [*notes, *found.notes]
     will = _Will.of(text, became)
     text, more = _retired_tables(_spelled_out(text, will), will)

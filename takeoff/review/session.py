@@ -17,8 +17,11 @@ from pathlib import Path
 from takeoff.errors import DrawingError, JobError, TakeoffError
 from takeoff.job import Job, job_of
 from takeoff.plan.model import Plan
+from takeoff.query import Query
+from takeoff.review.accepts import without_spent
 from takeoff.review.bell import Bell
 from takeoff.review.changes import Change, apply
+from takeoff.review.figures import rough_figures
 from takeoff.review.ledger import Ledger, Stale, State
 from takeoff.review.making import Making
 from takeoff.review.reading import Reading, Stamp, read_files, stamp_of
@@ -101,11 +104,22 @@ class Session:
         with self._lock:
             ledger, state = self._at(base)
             carried = carry(state.text, apply(state.text, changes), self._plan_of)
-            job = job_of(carried.text, ledger.path.name)
-            shown = shown_of(self._reading_for(job), job, carried.text, base)
-            version = ledger.write(base, carried.text, label)
+            shown, notes = self._worked_out(ledger, carried.text, base)
+            version = ledger.write(base, shown.text, label)
             self._show(ledger.look(), replace(shown, version=version))
-        return version, list(carried.notes)
+        return version, [*carried.notes, *notes]
+
+    def _worked_out(self, ledger: Ledger, text: str, base: int) -> tuple[Shown, Sequence[str]]:
+        """The job of `text`; where it accepts what is no longer asked, without that, and a note that says so."""
+        job = job_of(text, ledger.path.name)
+        try:
+            return shown_of(self._reading_for(job), job, text, base), ()
+        except JobError:
+            spent = without_spent(text, self._asked_of, ledger.path.name)
+            if spent.text == text:
+                raise
+            job = job_of(spent.text, ledger.path.name)
+            return shown_of(self._reading_for(job), job, spent.text, base), spent.notes
 
     def undo(self, base: int) -> int:
         """Take the last step back. Raises `Stale` as `change` does, `JobError` when there is nothing to undo."""
@@ -204,6 +218,9 @@ class Session:
         self._readings[reading.stamp] = reading
         for stamp in list(self._readings)[:-KEPT]:
             del self._readings[stamp]
+
+    def _asked_of(self, job: Job) -> Sequence[Query]:
+        return rough_figures(*self._reading_for(job).understood(job), job).queries
 
     def _plan_of(self, job: Job) -> Plan:
         return self._reading_for(job).understood(job)[1]
