@@ -24,13 +24,14 @@ COLOURS = 220
 def whole(page: Page) -> None:
     page.locator(".query__head").first.click()
     page.get_by_role("button", name="All", exact=True).click()
+    page.wait_for_timeout(300)
 
 
 def room(page: Page) -> None:
-    open_room(page, "R1")
-    page.locator("summary", has_text="R1-W1 wall").click()
-    page.locator("summary", has_text="R1-W1 wall").scroll_into_view_if_needed()
-    page.locator(".panel").evaluate("panel => (panel.scrollTop = 420)")
+    open_room(page, "R6")
+    wall = page.locator("summary", has_text="R6-W4 wall")
+    wall.click()
+    page.locator(".panel").evaluate("(panel, summary) => (panel.scrollTop += summary - 190)", wall.bounding_box()["y"])
 
 
 def split(page: Page) -> None:

@@ -1,9 +1,9 @@
 // What the drawing does not settle: one numbered query after the other, each answered where it stands.
-import { readLength, readNumber, readText } from "../format.js";
-import { Field, Nothing, usePicked } from "../parts.js";
+import { readLength, readNumber } from "../format.js";
+import { Nothing, usePicked } from "../parts.js";
 import { openingOf, roomOf, useStore } from "../store.js";
 import { change, pick } from "../sync.js";
-import { html, useEffect, useRef } from "../ui.js";
+import { html, useEffect, useId, useRef, useState } from "../ui.js";
 
 export function Queries() {
   const found = useStore((s) => s.found);
@@ -77,17 +77,37 @@ function Offer({ query, answer }) {
   return html`<button type="button" class="plain offer" onClick=${() => change(`${label(query)}: ${answer.label}`, answer.changes)}>${answer.label}</button>`;
 }
 
-const READERS = { number: readNumber, text: readText };
+/** A text may be left empty: it is a remark. */
+const readers = { number: readNumber, text: (text) => ({ value: text.trim() }) };
 
 /** An offer that wants one number or word. The value goes into the change that sets the offer's key. */
 function Told({ query, answer }) {
   const { input } = answer;
-  const read = input.type === "number" && input.unit === "m" ? readLength : READERS[input.type];
-  const save = (value) => change(`${label(query)}: ${answer.label}`, withValue(answer.changes, input.key, value));
-  return html`<${Field} label=${answer.label} value=${input.value ?? ""} unit=${input.unit} read=${read} save=${save} always />`;
+  const id = useId();
+  const [text, setText] = useState(String(input.value ?? ""));
+  const [fault, setFault] = useState(null);
+  const send = (event) => {
+    event.preventDefault();
+    const got = (input.unit === "m" ? readLength : readers[input.type])(text);
+    setFault(got.fault ?? null);
+    if (!got.fault) change(`${label(query)}: ${answer.label}`, withValue(answer.changes, input.key, got.value));
+  };
+  return html`
+    <form class="told field" onSubmit=${send}>
+      <label for=${id}>${answer.label}</label>
+      <span class="field__row">
+        <input id=${id} type="text" autocomplete="off" value=${text} onInput=${(e) => setText(e.target.value)}
+          placeholder=${input.type === "text" ? "your reason, if you like" : undefined}
+          aria-invalid=${fault ? "true" : undefined} aria-describedby=${fault ? `${id}-fault` : undefined} />
+        ${input.unit && html`<span class="field__unit">${input.unit}</span>`}
+        <button type="submit" class="plain" aria-label=${`Settle: ${answer.label}`}>Settle</button>
+      </span>
+      ${fault && html`<span id=${`${id}-fault`} class="fault" role="alert">${fault}</span>`}
+    </form>
+  `;
 }
 
-export function withValue(changes, key, value) {
+function withValue(changes, key, value) {
   const wanted = JSON.stringify(key);
   return changes.map((c) => {
     if (JSON.stringify(c.key) === wanted) return { ...c, value };
