@@ -357,6 +357,8 @@ class ConditionsTable(Table):
     """[conditions]: what makes the work slower."""
 
     occupied: bool = False
+    hard_access: bool = False
+    """Narrow or winding stair, no place to unload: carrying is slower."""
     storeys_to_carry: int = Field(0, ge=0, le=60)
     carry_m: float = Field(20, ge=0, le=1000)
     """From where materials are dropped to the rooms, along the way."""

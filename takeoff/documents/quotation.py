@@ -5,10 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from takeoff.data import load
+from takeoff.documents.decided import decided
 from takeoff.documents.paper import Block, Bullets, Heading, Para, Table, paper_docx, paper_pdf
 from takeoff.documents.words import finding_words, money_text, room_title, signed_money, surface_groups
 from takeoff.plan.model import Room
 from takeoff.price.model import Alternative, Price
+from takeoff.price.parts import preparation_costs
 from takeoff.record import Takeoff
 
 __all__ = ["quotation_blocks", "quotation_docx", "quotation_pdf"]
@@ -142,7 +144,7 @@ def _assumed(takeoff: Takeoff) -> Iterable[Block]:
     settled = [f"Agreed as it stands: {q.says}" for q in takeoff.accepted]
     open_ones = [f"Still open ({q.ref}): {q.says}" for q in takeoff.queries]
     rules = f"Measured under the rule '{takeoff.measured.rule}' (see the workbook)."
-    yield Bullets((rules, *settled, *open_ones))
+    yield Bullets((rules, *decided(takeoff), *settled, *open_ones))
     if open_ones:
         yield Para("The price may change with the answers to the open points. They are numbered on the marked plan.")
 
@@ -157,11 +159,24 @@ def _provisional(takeoff: Takeoff, price: Price) -> Iterable[Block]:
     if rows:
         yield Table((("Provisional sum", "Amount, in the price"), *rows), (3, 1), (1,))
     if allowed:
-        hours = sum(o.hours for o in allowed)
-        yield Para(
-            f"Preparation in rooms not yet looked at is allowed for with {hours:.1f} hours, in the price. "
-            "It is measured room by room when it can be seen; more or less is agreed on a variation sheet first."
-        )
+        yield from _allowed(takeoff, price)
+
+
+def _allowed(takeoff: Takeoff, price: Price) -> Iterable[Block]:
+    """The allowances room by room, in the price at their share of the additions."""
+    named = {room.ref: room_title(room) for room in takeoff.plan.rooms}
+    costs = preparation_costs(takeoff.work, takeoff.order, takeoff.job)
+    more = price.before_tax / price.prime_cost if price.prime_cost else None
+    rows = [
+        (named[room], f"{hours:.1f}", money_text(None if cost is None or more is None else cost * more, price.currency))
+        for room, (hours, cost) in costs.items()
+    ]
+    before = f"In the price, before {takeoff.job.price.tax_name}"
+    yield Table((("Preparation in rooms not yet looked at", "Hours", before), *rows), (3, 0.8, 1.6), (1, 2))
+    yield Para(
+        "These are allowances, counted twice because before the visit preparation commonly takes twice what was "
+        "allowed. It is measured room by room when it can be seen; more or less is agreed on a variation sheet first."
+    )
 
 
 def _terms(takeoff: Takeoff) -> Iterable[Block]:

@@ -80,6 +80,11 @@ def _room(takeoff: Takeoff, room: Room, groups: list[SurfaceGroup]) -> Iterable[
     yield from _edges(takeoff, room)
     yield from _cut_list(takeoff, room)
     yield from _tolerances(takeoff, room)
+    beware = [
+        n.title for n in takeoff.work.notices if n.slug != "not-a-survey" and (not n.about or room.ref in n.about)
+    ]
+    if beware:
+        yield Para("Beware: " + "; ".join(beware) + ".", bold=True, small=True)
     yield Para(SHORT_CAUTION, bold=True, small=True)
 
 

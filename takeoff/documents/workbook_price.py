@@ -31,6 +31,8 @@ if TYPE_CHECKING:
 
 __all__ = ["write_price", "write_programme"]
 
+LINE = 13.5
+"""Height of a line of text, in points."""
 DAY_WIDTH = 3.2
 MOST_DAYS = 250
 """Days drawn as columns; a longer programme is cut there and says so."""
@@ -76,6 +78,8 @@ def _others(sheet: Worksheet, styles: Styles, services: Services, row: int, wide
 
 def _bar(sheet: Worksheet, styles: Styles, stage: StageDays, row: int, wide: int, days: int) -> None:
     """A stage of a room: what, how long, and a box with its hours on each of its days."""
+    lines = max(-(-len(text) // wide_as) for text, wide_as in ((stage.what, 40), (stage.mixes, 14), (stage.waits, 26)))
+    sheet.set_row(row, LINE * max(1, lines))
     for column, text in enumerate((stage.room, stage.stage, stage.what)):
         sheet.write_string(row, column, text, styles.body())
     sheet.write_number(row, 3, stage.hours, styles.body("0.0"))

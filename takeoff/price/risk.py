@@ -10,7 +10,7 @@ with the cost, which for independent unknowns that add up nearly sums to one.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from decimal import Decimal
 
@@ -22,7 +22,8 @@ from takeoff.materials.model import Order
 from takeoff.measure.model import Measured
 from takeoff.price.lines import labour_hour_cost
 from takeoff.price.model import Driver, PriceLine, Risk, Spread
-from takeoff.work.model import Finding, Operation, Work
+from takeoff.price.parts import materials_by
+from takeoff.work.model import Finding, Need, Operation, Work
 
 __all__ = ["Unknown", "simulate"]
 
@@ -34,6 +35,7 @@ WASTE_RANGE = (0.97, 1.0, 1.08)
 """Of the materials bought, as a share of what is ordered (common practice)."""
 HEIGHT_STAGES = ("board", "scrim", "key", "undercoat", "bond", "wall finish", "strip")
 DRIVERS = 3
+_TALL = "walls of rooms whose height is taken by default"
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,7 +77,8 @@ def simulate(
         tall = height if operation.room in by_default and operation.stage in HEIGHT_STAGES else 1.0
         hours += operation.hours * constant * amount * tall
         likely += operation.hours
-    cost = _cost(hours, waste, lines, labour_hour_cost(job))
+    more = _more_materials(measured, work, order, job, amounts, height)
+    cost = _cost(hours, waste, more, lines, labour_hour_cost(job))
     days = base_days + (hours - likely) / (job.gang.people * job.gang.hours_per_day)
     drivers = _drivers(draws, cost if cost.std() > 0 else hours)
     return Risk(job.risk.runs, job.risk.seed, _spread(hours), _spread(np.maximum(days, 0)), _spread(cost), drivers)
@@ -134,12 +137,29 @@ def _amount(finding: Finding | None, draw: Draw, draws: list[tuple[Unknown, Floa
     return draw(Unknown(what, ask, finding.low / finding.amount, 1.0, finding.high / finding.amount), draws)
 
 
-def _cost(hours: Floats, waste: Floats, lines: tuple[PriceLine, ...], rate: Decimal | None) -> Floats:
-    """Cost of each run before mark-ups: labour by its hours, materials by their waste, the rest as it is."""
+def _more_materials(
+    measured: Measured, work: Work, order: Order, job: Job, amounts: Mapping[str, Floats], height: Floats
+) -> Floats:
+    """Cost of materials beyond the likely, run by run: of findings by their amount, of walls by heights by default."""
+    tall = {m.room for m in measured.rooms if m.height_from == "default"}
+    walls = {s.ref for s in measured.surfaces if s.room in tall and s.kind in ("wall", "pier")}
+
+    def group(need: Need) -> str:
+        return need.finding or (_TALL if need.surface in walls else "")
+
+    more: Floats = np.zeros(1)
+    for name, cost in materials_by(work, order, job, group).items():
+        drawn = height if name == _TALL else amounts.get(name, np.ones(1))
+        more = more + float(cost) * (drawn - 1.0)
+    return more
+
+
+def _cost(hours: Floats, waste: Floats, more: Floats, lines: tuple[PriceLine, ...], rate: Decimal | None) -> Floats:
+    """Cost of each run before mark-ups: labour by its hours, materials by amounts and waste, the rest as it is."""
     known = [(line.kind, float(line.amount)) for line in lines if line.amount is not None]
     materials = sum(amount for kind, amount in known if kind == "materials")
     fixed = sum(amount for kind, amount in known if kind not in ("materials", "labour"))
-    return hours * float(rate or 0) + waste * materials + fixed
+    return hours * float(rate or 0) + waste * (materials + more) + fixed
 
 
 def _spread(values: Floats) -> Spread:

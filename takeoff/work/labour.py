@@ -150,6 +150,7 @@ def room_factors(room: Room, task: Task, measured: Measured, job: Job) -> list[F
     }
     factors = [_factor(slug, job) for slug, holds in true.items() if holds]
     if task.slug == "carry":
+        factors += [_factor("access", job)] * job.conditions.hard_access
         factors += [_factor("storey", job)] * job.conditions.storeys_to_carry
         factors += [_factor("distance", job)] * max(0, ceil(job.conditions.carry_m / _limit("distance") - 1))
     return factors

@@ -9,11 +9,13 @@ import pytest
 from takeoff.errors import JobError
 from takeoff.job import Job, job_from
 from takeoff.job_tables import PriceTable, RiskTable
-from takeoff.materials.model import Order
+from takeoff.materials.catalogue import catalogue
+from takeoff.materials.model import Order, OrderLine
 from takeoff.measure.model import Measured, RoomMeasure
 from takeoff.price.build import make_price
+from takeoff.price.model import PriceLine
 from takeoff.price.risk import Unknown, _drawer, simulate
-from takeoff.work.model import Finding, Operation, Work
+from takeoff.work.model import Finding, Need, Operation, Work
 
 MEASURED = Measured("net", (RoomMeasure("R1", 2.4, "job", 40, 36, 12, 1, 4, 0),), (), (), ())
 
@@ -103,3 +105,21 @@ def test_fewer_runs_than_ten_thousand_are_refused_with_what_would_be_right() -> 
     assert RiskTable(runs=10_000).runs == 10_000
     with pytest.raises(JobError, match="runs: 9999 will not do; right would be: 10,000 or more"):
         job_from({"risk": {"runs": 9999}})
+
+
+def test_materials_follow_the_amounts_that_are_not_yet_known() -> None:
+    """One finding of 10 m2 that may be 0 to 20, all the undercoat being for it and labour costing nothing: the cost
+    spreads as the amount does."""
+    finding = Finding("F1", "R1", "walls", "loose-plaster", 10, "m2", low=0, high=20, state="allowance")
+    need = Need("undercoat", "R1", "walls", 10, "m2", 9.13, 91.3, "", finding="F1")
+    steady = operation("finish", 10, (0.27, 0.27, 0.27), "F1")
+    material = replace(catalogue(Job())["undercoat"], price=Decimal(25))
+    order = Order((OrderLine(material, 91.3, 0, 91.3, 4, 8.7, 100, (), cost=Decimal(100)),))
+    lines = (PriceLine("materials", "undercoat", "", 4, "bag", Decimal(25), Decimal(100)),)
+    with_needs = Work({}, (), (need,), (steady,), findings=(finding,))
+    free = Job(price=PriceTable(labour_rate=Decimal(0)), risk=RiskTable(runs=40_000, seed=3))
+    spread = simulate(MEASURED, with_needs, order, lines, free, 1).cost
+    # With waste of 0.97 to 1.08 beside it, the 90 of 100 of a triangle from 0 over 100 to 200 is close to 200 - 100 x
+    # sqrt(2 x 0.1) = 155.
+    assert spread.p90 == pytest.approx(triangular_quantile(0.9, 0, 100, 200), rel=0.03)
+    assert spread.mean == pytest.approx(100 * (0.97 + 1.0 + 1.08) / 3, rel=0.01)
