@@ -8,8 +8,12 @@ from takeoff.record import Takeoff
 
 __all__ = ["decided"]
 
-BY = {"job": "as told", "drawing": "as drawn", "default": "taken, nobody has said otherwise"}
+BY = {"job": "as told", "drawing": "as drawn", "default": "taken, nobody has said otherwise",
+      "standing": "taken, for they stand already"}  # fmt: skip
 """How a figure or a background came about, by the first word of who decided."""
+
+STANDING = ("stands already", "existing rooms")
+"""How `Assignment.decided_by` ends where old plaster is taken as sound."""
 
 
 def decided(takeoff: Takeoff) -> list[str]:
@@ -32,7 +36,8 @@ def _backgrounds(takeoff: Takeoff) -> Iterator[str]:
     for given in takeoff.work.assignments:
         surface = surfaces[given.surface]
         if surface.kind in ("wall", "ceiling"):
-            key = (surface.kind, given.background, given.decided_by.partition(":")[0])
+            stands = given.decided_by.endswith(STANDING)
+            key = (surface.kind, given.background, "standing" if stands else given.decided_by.partition(":")[0])
             groups.setdefault(key, {})[surface.room] = None
     for (kind, background, by), rooms in groups.items():
         what = "Ceilings are" if kind == "ceiling" else "Walls are"
