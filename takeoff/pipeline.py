@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
-from dataclasses import replace
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from takeoff.collector import put_off
@@ -12,8 +12,9 @@ from takeoff.drawing.model import Drawing, in_metres
 from takeoff.drawing.read import read_drawing
 from takeoff.drawing.together import side_by_side
 from takeoff.drawing.told import IGNORED, settled_unit, without_layers
-from takeoff.drawing.units import settle_unit
+from takeoff.errors import DrawingError
 from takeoff.job import Job
+from takeoff.job_tables import DrawingTable
 from takeoff.materials.supply import supply
 from takeoff.measure.asking import height_is_told
 from takeoff.measure.rooms import measure
@@ -23,7 +24,7 @@ from takeoff.plan.understand import understand
 from takeoff.price.alternatives import compare
 from takeoff.price.build import make_price
 from takeoff.programme.build import make_programme
-from takeoff.query import Query, numbered
+from takeoff.query import Query, numbered, query
 from takeoff.record import Takeoff
 from takeoff.work.assign import plan_work
 
@@ -73,12 +74,53 @@ def plan_of(raw: Drawing, job: Job, progress: Progress = _silent) -> tuple[Drawi
 
 
 def together(drawings: Sequence[Drawing], job: Job) -> Drawing:
-    """The drawings as one, in the units of the first; what each unit is, each drawing tells for itself."""
+    """The drawings as one, in the units of the first. Each is read by itself before: what its unit is and which layers
+    hold its walls, it tells for itself.
+    """
     if len(drawings) == 1:
         return drawings[0]
-    first = settled_unit(drawings[0], job).metres_per_unit
-    others = [settle_unit(other, None).metres_per_unit for other in drawings[1:]]
-    return side_by_side(drawings, [1.0, *(other / first for other in others)])
+    alone = [_alone(drawing, job, first=n == 0) for n, drawing in enumerate(drawings)]
+    scales = [one.metres_per_unit / alone[0].metres_per_unit for one in alone]
+    whole = side_by_side([one.drawing for one in alone], scales)
+    return replace(whole, queries=(*whole.queries, *(q for one in alone for q in one.queries)))
+
+
+@dataclass(frozen=True)
+class _Alone:
+    """One of several drawings, read by itself: its wall layers marked, its unit, and what must be asked of it."""
+
+    drawing: Drawing
+    metres_per_unit: float
+    queries: tuple[Query, ...] = ()
+
+
+def _alone(drawing: Drawing, job: Job, first: bool) -> _Alone:
+    names = {layer.name.casefold() for layer in drawing.layers}
+    known = tuple(name for name in job.drawing.ignore_layers if name.casefold() in names)
+    table = job.drawing if first else DrawingTable()
+    bare = Job(drawing=table.model_copy(update={"ignore_layers": known, "more": ()}))
+    bare.adopt(job, "")
+    try:
+        plan = plan_of(drawing, bare)[1]
+    except DrawingError as fault:
+        unit = settled_unit(drawing, bare).metres_per_unit
+        return _Alone(drawing, unit, (query("no-closed-room", f"{drawing.file}: {fault}"),))
+    walls = {name for name, use in plan.layer_use.items() if use == "walls"}
+    marked = replace(drawing, layers=tuple(replace(x, walls=x.name in walls) for x in drawing.layers))
+    return _Alone(marked, plan.metres_per_unit, () if first else tuple(_asked_of(drawing.file, plan)))
+
+
+def _asked_of(file: str, plan: Plan) -> Iterator[Query]:
+    """Questions about a further drawing as a whole: they are not asked again of all drawings together."""
+    for asked in plan.queries:
+        if asked.kind == "unit-unclear":
+            says = (
+                f"{file}: its unit is not clear and was taken as {plan.unit}. Check one known length on the marked "
+                "plan; if it is wrong, save the drawing in the unit of the first."
+            )
+            yield query(asked.kind, says)
+        if asked.kind == "no-closed-room":
+            yield replace(asked, says=f"{file}: {asked.says}", about=(), at=None)
 
 
 @put_off()

@@ -36,6 +36,8 @@ class Layer:
     name: str
     linetype: str = ""
     colour: int = 7
+    walls: bool = False
+    """Known to hold walls: its drawing was read by itself before it was laid beside others."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,8 +5,8 @@ Terms:
   scale   units of the first drawing to one unit of another.
 
 Each further drawing is moved to the right of those before, by a gap wide enough that no plan reaches into the next.
-Layers of one name are one layer: the files of a job come from one office. Handles of the second drawing begin with
-``2:``, of the third with ``3:``.
+Layers of one name are one layer, but for one that holds walls in one drawing only. Handles of the second drawing begin
+with ``2:``, of the third with ``3:``.
 """
 
 from __future__ import annotations
@@ -142,14 +142,16 @@ def _beside(first: Drawing, other: Drawing) -> Drawing:
 
 
 def _layers(first: Sequence[Layer], other: Sequence[Layer]) -> tuple[tuple[Layer, ...], list[int]]:
-    """All layers, and the number of each of the `other` among them; names differ by more than capitals."""
+    """All layers, and the number of each of the `other` among them. Layers are one when their names differ by no more
+    than capitals and both hold walls, or neither does.
+    """
     layers = list(first)
-    number = {layer.name.casefold(): n for n, layer in enumerate(layers)}
+    number = {(layer.name.casefold(), layer.walls): n for n, layer in enumerate(layers)}
     for layer in other:
-        if layer.name.casefold() not in number:
-            number[layer.name.casefold()] = len(layers)
+        if (layer.name.casefold(), layer.walls) not in number:
+            number[layer.name.casefold(), layer.walls] = len(layers)
             layers.append(layer)
-    return tuple(layers), [number[layer.name.casefold()] for layer in other]
+    return tuple(layers), [number[layer.name.casefold(), layer.walls] for layer in other]
 
 
 def _segments(first: Segments, other: Segments, entity: int, arc: int) -> Segments:

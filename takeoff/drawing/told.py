@@ -47,12 +47,14 @@ def without_layers(drawing: Drawing, job: Job) -> Drawing:
 
 def _numbers(drawing: Drawing, job: Job) -> frozenset[int]:
     """Numbers of the ignored layers; names of layers are told apart without regard to capitals (DXF reference)."""
-    by_name: dict[str, int] = {layer.name.casefold(): n for n, layer in enumerate(drawing.layers)}
+    by_name: dict[str, list[int]] = {}
+    for n, layer in enumerate(drawing.layers):
+        by_name.setdefault(layer.name.casefold(), []).append(n)
     for name in job.drawing.ignore_layers:
         if name.casefold() not in by_name:
             names = ", ".join(sorted(layer.name for layer in drawing.layers)[:20])
             raise job.error(("drawing", "ignore_layers"), f"the drawing has no layer {name}", f"layers among: {names}")
-    return frozenset(by_name[name.casefold()] for name in job.drawing.ignore_layers)
+    return frozenset(n for name in job.drawing.ignore_layers for n in by_name[name.casefold()])
 
 
 def _hidden_by(drawing: Drawing, entity: Entity, layers: frozenset[int]) -> int:

@@ -20,7 +20,7 @@ from functools import cache, lru_cache
 from typing import Any
 
 from takeoff.data import load
-from takeoff.drawing.model import Drawing
+from takeoff.drawing.model import Drawing, Layer
 
 __all__ = [
     "NOT_FABRIC", "REMEMBERED", "ROLES", "Role", "fold", "layer_roles", "role_of", "tokens_of", "within_one_edit",
@@ -70,8 +70,18 @@ class Role:
 
 
 def layer_roles(drawing: Drawing) -> tuple[Role, ...]:
-    """One `Role` per layer of `drawing`, in the order of ``drawing.layers``."""
-    return tuple(role_of(layer.name) for layer in drawing.layers)
+    """One `Role` per layer of `drawing`, in the order of ``drawing.layers``: by its name, unless it is known to hold
+    walls.
+    """
+    return tuple(_known(layer) or role_of(layer.name) for layer in drawing.layers)
+
+
+def _known(layer: Layer) -> Role | None:
+    """The role of a layer that is known to hold walls, whatever it is called."""
+    own = role_of(layer.name)
+    if not layer.walls or own.name in ("wall", "column"):
+        return None
+    return Role("wall", _EXACT, own.status, own.detail, "its drawing read by itself")
 
 
 @lru_cache(maxsize=REMEMBERED)

@@ -144,7 +144,7 @@ def _spread(query: Query, key: tuple[str, ...], value: Any) -> tuple[Change, ...
 
 def _units(query: Query, _: Takeoff) -> Iterator[Answer]:
     taken = [value for _, value in _values(query)]
-    for unit in dict.fromkeys([*taken, *METRES]):
+    for unit in dict.fromkeys([*taken, *METRES] if taken else ()):
         yield Answer(f"It is drawn in {unit}", (_set(("drawing", "unit"), unit),))
 
 

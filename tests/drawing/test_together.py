@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import shutil
+from dataclasses import replace
 from functools import cache
 from pathlib import Path
 
@@ -13,10 +14,15 @@ import shapely
 from takeoff.drawing.model import Drawing
 from takeoff.drawing.read import read_drawing
 from takeoff.drawing.together import side_by_side
+from takeoff.drawing.told import without_layers
 from takeoff.errors import DrawingError
 from takeoff.job import Job, job_from
+from takeoff.job_tables import DrawingTable
 from takeoff.pipeline import plan_of, read_plan, together
 from takeoff.plan.model import Plan
+from tests.draughtsman.cases import make
+from tests.draughtsman.run import read_case
+from tests.draughtsman.vices import VICES
 
 SAMPLES = Path(__file__).parents[2] / "samples"
 NAMES = ("new_house", "rear_extension", "upstairs_flat")
@@ -104,3 +110,28 @@ def test_the_job_file_names_them(tmp_path: Path) -> None:
     assert sizes(plan) == sorted(sizes(alone("new_house")) + sizes(alone("rear_extension")))
     with pytest.raises(DrawingError, match=r"gone\.dxf"):
         read_plan(tmp_path / "new_house.dxf", job_from({"drawing": {"more": ["gone.dxf"]}}))
+
+
+@pytest.mark.parametrize("strength", [1, 2, 3])
+@pytest.mark.parametrize("other_first", [False, True])
+def test_offices_that_draw_walls_on_different_layers(strength: int, other_first: bool) -> None:
+    """A house on the usual layers beside one on layers that say nothing, all on layer 0, or on each other's."""
+    usual = read_case(make("house", 1))
+    other = read_case(make("house", 12, ((VICES["layers scrambled"], float(strength)),)))
+    drawings = [other, usual] if other_first else [usual, other]
+    plan = plan_of(together(drawings, Job()), Job())[1]
+    assert sizes(plan) == sorted(row for d in drawings for row in sizes(plan_of(d, Job())[1]))
+    assert not [q for q in plan.queries if q.concerns in ("outline", "plan")]
+
+
+def test_what_is_asked_of_a_further_drawing_is_not_lost() -> None:
+    """A drawing whose walls are gone gives no room, and nobody need find that out by counting."""
+    house = raw("new_house")
+    nothing = replace(raw("upstairs_flat"), file="roof.dxf")
+    drawn = {nothing.layers[nothing.entities[int(e)].layer].name for e in nothing.segments.entity}
+    texts = {nothing.layers[nothing.entities[t.entity].layer].name for t in nothing.texts}
+    bare = without_layers(nothing, Job(drawing=DrawingTable(ignore_layers=tuple(sorted(drawn - texts)))))
+    plan = plan_of(together([house, bare], Job()), Job())[1]
+    asked = [q.says for q in plan.queries if q.concerns == "plan"]
+    assert len(asked) == 1 and asked[0].startswith("roof.dxf: No walls were found")
+    assert sizes(plan) == sizes(alone("new_house"))
