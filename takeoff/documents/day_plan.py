@@ -21,7 +21,7 @@ def day_table(takeoff: Takeoff) -> Iterator[Block]:
     """What must be there before the first day, then a row per day: work, mixes, deliveries."""
     programme = takeoff.programme
     assert programme is not None
-    early = [s.room for s in programme.services if not s.done_day]
+    early = _in_plan_order([s.room for s in programme.services if not s.done_day], takeoff)
     if early:
         says = "Before day 1: first-fix services done, tested and covered where boards close them up, in "
         yield Para(f"{says}{', '.join(early)}.")
@@ -43,15 +43,26 @@ def _materials(count: int) -> str:
 def _by_day(takeoff: Takeoff, programme: Programme) -> dict[int, list[str]]:
     """What is done each day, a room's stage in one entry with its hours; the days of other trades too."""
     days: dict[int, list[str]] = {}
+    there: dict[int, list[str]] = {}
+    done: dict[int, list[str]] = {}
     for wait in programme.services:
+        done.setdefault(wait.done_day, []).append(wait.room)
         for day in range(wait.from_day, wait.done_day):
-            days.setdefault(day, []).append(f"{wait.room} services ({OTHERS})")
-        if wait.done_day:
-            days.setdefault(wait.done_day, []).append(f"{wait.room} first-fix services done ({OTHERS})")
+            there.setdefault(day, []).append(wait.room)
+    for what, rooms_by_day in (("services", there), ("first-fix services done", done)):
+        for day, rooms in rooms_by_day.items():
+            if day:
+                words = f"{what} ({OTHERS}) in {', '.join(_in_plan_order(rooms, takeoff))}"
+                days.setdefault(day, []).append(words)
     for row in stage_days(takeoff):
         for day, hours in row.by_day.items():
             days.setdefault(day, []).append(f"{row.room} {row.stage} {_hours(hours)}")
     return days
+
+
+def _in_plan_order(rooms: Iterable[str], takeoff: Takeoff) -> list[str]:
+    order = {room.ref: n for n, room in enumerate(takeoff.plan.rooms)}
+    return sorted(rooms, key=lambda room: order[room])
 
 
 def _hours(hours: float) -> str:
