@@ -1,22 +1,23 @@
 """The takeoff for machines: one JSON object, described in docs/json.md and docs/takeoff.schema.json.
 
-Coordinates are metres on the drawing's own axes: drawing coordinate x metres per unit. Lengths, areas and amounts are
-rounded to a millionth, so that the last bits of the arithmetic do not show.
+Coordinates are metres on the (first) drawing's own axes: drawing coordinate x metres per unit. Lengths, areas and
+amounts are rounded to a millionth, so that the last bits of the arithmetic do not show.
 """
 
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Callable, Iterable, Sequence
-from math import isfinite
+from collections.abc import Callable, Iterable
+from math import inf, isfinite
 from typing import Any
 
 from msgspec.json import Encoder
 
 from takeoff.documents.safe_text import clean
+from takeoff.drawing.model import Part
 from takeoff.materials.model import OrderLine
 from takeoff.measure.model import Edge, Quantity, RoomMeasure, Surface
-from takeoff.plan.model import Opening, Point, Room, Side
+from takeoff.plan.model import Opening, Point, Room, Side, Storey
 from takeoff.query import Query
 from takeoff.record import Takeoff
 from takeoff.work.model import Assignment, BuildUp
@@ -57,9 +58,10 @@ def as_document(takeoff: Takeoff) -> Json:
     return {
         "schema": SCHEMA_VERSION,
         "drawing": _drawing(takeoff),
+        "drawings": _drawings(takeoff),
         "job": _job(takeoff),
         "rule": takeoff.measured.rule,
-        "plans": [_plan(storey.ref, storey.title, storey.bounds, place) for storey in takeoff.plan.storeys],
+        "plans": [_plan(storey, _part_of(storey, takeoff).file, place) for storey in takeoff.plan.storeys],
         "rooms": _rooms(takeoff, place),
         "openings": [_opening(opening, place) for opening in takeoff.plan.openings],
         "surfaces": _surfaces(takeoff),
@@ -118,8 +120,40 @@ def _job(takeoff: Takeoff) -> Json:
     }
 
 
-def _plan(ref: str, title: str, bounds: Sequence[float], place: Place) -> Json:
-    return {"ref": ref, "title": clean(title), "bounds": place((bounds[0], bounds[1])) + place((bounds[2], bounds[3]))}
+def _plan(storey: Storey, file: str, place: Place) -> Json:
+    x0, y0, x1, y1 = storey.bounds
+    return {
+        "ref": storey.ref,
+        "title": clean(storey.title),
+        "drawing": clean(file),
+        "bounds": place((x0, y0)) + place((x1, y1)),
+    }
+
+
+def _drawings(takeoff: Takeoff) -> list[Json]:
+    """The files of the takeoff; places in those after the first are their own plus `shift_m`."""
+    metres = takeoff.plan.metres_per_unit
+    return [
+        {
+            "file": clean(part.file),
+            "sha256": part.sha256,
+            "metres_per_unit": part.scale * metres,
+            "shift_m": [_rounded(part.shift[0] * metres), _rounded(part.shift[1] * metres)],
+            "plans": [s.ref for s in takeoff.plan.storeys if _part_of(s, takeoff) == part],
+        }
+        for part in _parts(takeoff)
+    ]
+
+
+def _parts(takeoff: Takeoff) -> tuple[Part, ...]:
+    drawing = takeoff.drawing
+    return drawing.parts or (Part(drawing.file, drawing.sha256, 1.0, (0.0, 0.0), (-inf, inf)),)
+
+
+def _part_of(storey: Storey, takeoff: Takeoff) -> Part:
+    """The drawing that a storey is in: they lie side by side."""
+    middle = (storey.bounds[0] + storey.bounds[2]) / 2 / takeoff.plan.metres_per_unit
+    return min(_parts(takeoff), key=lambda part: max(part.span[0] - middle, middle - part.span[1], 0.0))
 
 
 def _rooms(takeoff: Takeoff, place: Place) -> list[Json]:

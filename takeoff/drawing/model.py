@@ -22,8 +22,8 @@ import numpy.typing as npt
 from takeoff.query import Query
 
 __all__ = [
-    "Arcs", "Dimension", "Drawing", "Entity", "Floats", "Ints", "Layer", "LeftOut", "Region", "Segments", "Symbol",
-    "Text", "UnitEvidence", "UnitFinding", "in_metres", "scaled",
+    "Arcs", "Dimension", "Drawing", "Entity", "Floats", "Ints", "Layer", "LeftOut", "Part", "Region", "Segments",
+    "Symbol", "Text", "UnitEvidence", "UnitFinding", "in_metres", "scaled",
 ]
 
 Floats = npt.NDArray[np.float64]
@@ -166,6 +166,20 @@ class LeftOut:
     count: int
 
 
+@dataclass(frozen=True, slots=True)
+class Part:
+    """One of several drawings that were laid side by side. Lengths in units of the first, always."""
+
+    file: str
+    sha256: str
+    scale: float
+    """Units of the first drawing to one unit of this one."""
+    shift: Point
+    """What was added to its own coordinates times `scale`."""
+    span: tuple[float, float]
+    """Least and greatest x of its lines and texts, in the local frame."""
+
+
 @dataclass(frozen=True)
 class Drawing:
     """A whole drawing, read and flattened. Lengths in drawing units (or metres after `in_metres`)."""
@@ -192,6 +206,8 @@ class Drawing:
     """What `in_metres` multiplied by; 1.0 while in drawing units."""
     extra: dict[str, str] = field(default_factory=dict)
     """Header values worth reporting ($MEASUREMENT, $ACADVER ...)."""
+    parts: tuple[Part, ...] = ()
+    """The drawings that it was laid together from; none where it is one file."""
 
     def layer_of(self, entity: int) -> str:
         """Name of the layer of entity number `entity`."""

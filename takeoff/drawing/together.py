@@ -24,6 +24,7 @@ from takeoff.drawing.model import (
     Floats,
     Ints,
     Layer,
+    Part,
     Point,
     Region,
     Segments,
@@ -43,10 +44,14 @@ GAP = 0.5
 def side_by_side(drawings: Sequence[Drawing], scales: Sequence[float]) -> Drawing:
     """One drawing of all, in the units and the frame of the first. `scales`: of each, the first's being 1."""
     whole = drawings[0]
-    for number, (other, scale) in enumerate(zip(drawings[1:], scales[1:], strict=True), 2):
-        whole = _beside(whole, _moved(_marked(scaled(other, scale), number), whole))
     if len(drawings) == 1:
         return whole
+    parts = [Part(whole.file, whole.sha256, 1.0, (0.0, 0.0), _bounds(whole)[:2])]
+    for number, (other, scale) in enumerate(zip(drawings[1:], scales[1:], strict=True), 2):
+        own = _marked(scaled(other, scale), number)
+        by = _way(own, whole)
+        parts.append(_part(other, scale, by, whole, own))
+        whole = _beside(whole, _shifted(own, by))
     sums = "".join(d.sha256 for d in drawings)
     return replace(
         whole,
@@ -54,7 +59,15 @@ def side_by_side(drawings: Sequence[Drawing], scales: Sequence[float]) -> Drawin
         sha256=hashlib.sha256(sums.encode()).hexdigest(),
         queries=tuple(q for d in drawings for q in d.queries),
         left_out=tuple(row for d in drawings for row in d.left_out),
+        parts=tuple(parts),
     )
+
+
+def _part(other: Drawing, scale: float, by: Point, whole: Drawing, own: Drawing) -> Part:
+    """What is told of `other`, which is `own` once scaled, and goes `by` so far beside `whole`."""
+    left, right, _ = _bounds(own)
+    shift = (by[0] + whole.origin[0] - other.origin[0] * scale, by[1] + whole.origin[1] - other.origin[1] * scale)
+    return Part(other.file, other.sha256, scale, shift, (left + by[0], right + by[0]))
 
 
 def _marked(drawing: Drawing, number: int) -> Drawing:
@@ -76,12 +89,12 @@ def _bounds(drawing: Drawing) -> tuple[float, float, float]:
     return float(x0), float(x1), float(y0)
 
 
-def _moved(drawing: Drawing, before: Drawing) -> Drawing:
-    """`drawing` to the right of `before`, their lowest points level."""
+def _way(drawing: Drawing, before: Drawing) -> Point:
+    """How far `drawing` goes to lie to the right of `before`, their lowest points level."""
     left, right, low = _bounds(before)
     own_left, own_right, own_low = _bounds(drawing)
     gap = GAP * max(right - left, own_right - own_left)
-    return _shifted(drawing, (right + gap - own_left, low - own_low))
+    return (right + gap - own_left, low - own_low)
 
 
 def _shifted(drawing: Drawing, by: Point) -> Drawing:

@@ -11,6 +11,7 @@ import numpy as np
 import pytest
 import shapely
 
+from takeoff.documents.json_document import as_document
 from takeoff.drawing.model import Drawing
 from takeoff.drawing.read import read_drawing
 from takeoff.drawing.together import side_by_side
@@ -18,7 +19,7 @@ from takeoff.drawing.told import without_layers
 from takeoff.errors import DrawingError
 from takeoff.job import Job, job_from
 from takeoff.job_tables import DrawingTable
-from takeoff.pipeline import plan_of, read_plan, together
+from takeoff.pipeline import plan_of, read_plan, take_off, together
 from takeoff.plan.model import Plan
 from tests.draughtsman.cases import make
 from tests.draughtsman.run import read_case
@@ -135,3 +136,23 @@ def test_what_is_asked_of_a_further_drawing_is_not_lost() -> None:
     asked = [q.says for q in plan.queries if q.concerns == "plan"]
     assert len(asked) == 1 and asked[0].startswith("roof.dxf: No walls were found")
     assert sizes(plan) == sizes(alone("new_house"))
+
+
+def test_the_json_tells_where_each_drawing_went(tmp_path: Path) -> None:
+    """Places in a further drawing are its own, plus the shift: read off an opening that both takeoffs name alike."""
+    for name in NAMES[:2]:
+        shutil.copy(SAMPLES / f"{name}.dxf", tmp_path)
+    both = as_document(take_off(tmp_path / "new_house.dxf", Job(drawing=DrawingTable(more=("rear_extension.dxf",)))))
+    single = as_document(take_off(tmp_path / "rear_extension.dxf", Job()))
+    assert [d["file"] for d in both["drawings"]] == ["new_house.dxf", "rear_extension.dxf"]
+    assert both["drawings"][0]["shift_m"] == [0, 0] and single["drawings"][0]["shift_m"] == [0, 0]
+    second = both["drawings"][1]
+    assert second["metres_per_unit"] == pytest.approx(single["drawing"]["metres_per_unit"])
+    assert second["sha256"] == single["drawing"]["sha256"] == single["drawings"][0]["sha256"]
+    assert second["plans"] == [p["ref"] for p in both["plans"] if p["drawing"] == "rear_extension.dxf"]
+    assert len(second["plans"]) == len(single["plans"])
+    here = {round(r["floor_area_m2"], 4): r["outline"] for r in both["rooms"] if r["plan"] in second["plans"]}
+    for room in single["rooms"]:
+        shifted = np.array(room["outline"]) + np.array(second["shift_m"])
+        found = here[round(room["floor_area_m2"], 4)]
+        assert np.abs(np.sort(shifted, axis=0) - np.sort(np.array(found), axis=0)).max() < 1e-4
