@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
 from takeoff.collector import put_off
 from takeoff.data import load
-from takeoff.drawing.model import Drawing, in_metres
+from takeoff.drawing.model import Drawing, UnitFinding, in_metres
 from takeoff.drawing.read import read_drawing
 from takeoff.drawing.together import side_by_side
 from takeoff.drawing.told import IGNORED, settled_unit, without_layers
@@ -20,7 +20,8 @@ from takeoff.measure.asking import height_is_told
 from takeoff.measure.rooms import measure
 from takeoff.plan.hand_walls import with_walls
 from takeoff.plan.model import Plan
-from takeoff.plan.understand import understand
+from takeoff.plan.survey import Survey, survey
+from takeoff.plan.understand import planned
 from takeoff.price.alternatives import compare
 from takeoff.price.build import make_price
 from takeoff.programme.build import make_programme
@@ -28,7 +29,10 @@ from takeoff.query import Query, numbered, query
 from takeoff.record import Takeoff
 from takeoff.work.assign import plan_work
 
-__all__ = ["measured_up", "plan_of", "price_up", "read_drawings", "read_plan", "settled", "take_off", "together"]
+__all__ = [
+    "Ground", "ground_of", "measured_up", "plan_of", "plan_on", "price_up", "read_drawings", "read_plan", "settled",
+    "take_off", "together",
+]
 
 Progress = Callable[[str], None]
 
@@ -64,13 +68,43 @@ def plan_of(raw: Drawing, job: Job, progress: Progress = _silent) -> tuple[Drawi
     The drawing that comes back is whole: layers that the job file ignores are in it, though the plan knows nothing
     of them, and so are the walls that it draws.
     """
+    return plan_on(ground_of(raw, job, progress), job)
+
+
+@dataclass(frozen=True, slots=True)
+class Ground:
+    """What the plans of a drawing stand on, whatever is decided about its rooms. Of the job file it hangs on [drawing],
+    [[wall]] and [[opening]]: it serves every job that is the same there.
+    """
+
+    drawing: Drawing
+    """Whole, in metres, with the walls drawn by hand."""
+    unit: UnitFinding
+    survey: Survey
+    asked: tuple[Query, ...]
+    """By the reading."""
+    ignored: Mapping[str, str]
+    """Layers that the job file leaves out, and how that is told."""
+
+
+@put_off()
+def ground_of(raw: Drawing, job: Job, progress: Progress = _silent) -> Ground:
+    """The unit settled and the line work surveyed, without the layers that `job` leaves out."""
     taken = without_layers(raw, job)
     unit = settled_unit(taken, job)
     progress("Finding walls, openings and rooms")
-    plan = understand(with_walls(in_metres(taken, unit.metres_per_unit), job), unit, job)
+    seen = survey(with_walls(in_metres(taken, unit.metres_per_unit), job), job)
     drawing = replace(with_walls(in_metres(raw, unit.metres_per_unit), job), left_out=taken.left_out)
     ignored = {row.what: f"ignored: {row.reason}" for row in taken.left_out if row.reason == IGNORED}
-    return drawing, replace(plan, queries=(*raw.queries, *plan.queries), layer_use={**plan.layer_use, **ignored})
+    return Ground(drawing, unit, seen, raw.queries, ignored)
+
+
+@put_off()
+def plan_on(ground: Ground, job: Job) -> tuple[Drawing, Plan]:
+    """What `plan_of` gives, for a `job` that the ground serves."""
+    plan = planned(ground.survey, ground.unit, job)
+    layer_use = {**plan.layer_use, **ground.ignored}
+    return ground.drawing, replace(plan, queries=(*ground.asked, *plan.queries), layer_use=layer_use)
 
 
 def together(drawings: Sequence[Drawing], job: Job) -> Drawing:

@@ -19,36 +19,32 @@ from takeoff.job import Job
 from takeoff.plan.asking import doubt_queries, outline_queries
 from takeoff.plan.backgrounds import fills_at
 from takeoff.plan.confidence import Doubts, confidence_of
-from takeoff.plan.enclose import Enclosure, enclose
-from takeoff.plan.fabric import layer_signs
-from takeoff.plan.found_openings import Witnesses, find_openings, overridden, split_parts, told_widths
+from takeoff.plan.enclose import Enclosure
+from takeoff.plan.found_openings import Witnesses, find_openings, overridden, split_parts
 from takeoff.plan.hand_openings import check_marked, marked_rooflights
-from takeoff.plan.hand_walls import check_walls, hand_entities
+from takeoff.plan.hand_walls import check_walls
 from takeoff.plan.heights import HeightFinding, RoomHeight, find_heights
 from takeoff.plan.labels import (
     NOT_PLASTERED,
     Assignment,
-    Label,
     RoomFacts,
     assign,
     printed_queries,
-    read_labels,
     room_facts,
 )
-from takeoff.plan.layers import Role, layer_roles
+from takeoff.plan.layers import Role
 from takeoff.plan.model import Opening, Plan, Point, Room, Side, Space, Storey
 from takeoff.plan.openings import Candidate
 from takeoff.plan.order import reading_order
 from takeoff.plan.overrides import check_refs, decided, named_rooms
-from takeoff.plan.rooflights import find_rooflights, rooflight_openings, without_rooflights
-from takeoff.plan.rooms import Numbered, Spaces, find_spaces
-from takeoff.plan.schedules import opening_labels, read_schedules
+from takeoff.plan.rooflights import rooflight_openings
+from takeoff.plan.rooms import Numbered, Spaces
 from takeoff.plan.sides import RingSide, edge_arcs, outline_of, ring_sides, sides_of, walls_behind
-from takeoff.plan.storeys import SheetRegion, alike_query, read_sheet
-from takeoff.plan.trial import told_roles
+from takeoff.plan.storeys import SheetRegion, alike_query
+from takeoff.plan.survey import Survey, survey
 from takeoff.query import Query, query
 
-__all__ = ["understand"]
+__all__ = ["planned", "understand"]
 
 _WEAK = 0.75
 """Less of a room's outline than this backed by walls is asked about."""
@@ -68,38 +64,29 @@ def understand(drawing: Drawing, unit: UnitFinding, job: Job) -> Plan:
 
     Raises `DrawingError` when there is nothing that could be a wall, `JobError` for overrides that match nothing.
     """
-    roles = layer_roles(drawing)
-    sheet = read_sheet(drawing, roles)
-    plans = [r for r in sheet.regions if r.kind == "plan"]
-    usable = np.isin(sheet.region_of, [n for n, r in enumerate(sheet.regions) if r.kind == "plan"])
-    labels = read_labels(drawing, roles)
-    witnesses = Witnesses(read_schedules(drawing), opening_labels(drawing, labels))
-    rooflights = find_rooflights(drawing)
-    usable = without_rooflights(drawing, rooflights, usable)
-    names, told = _names(labels), told_widths(witnesses)
-    signs = layer_signs(drawing, roles, usable & ~hand_entities(drawing)[drawing.segments.entity])
+    return planned(survey(drawing, job), unit, job)
 
-    def closed(assumed: tuple[Role, ...]) -> tuple[Enclosure, Spaces]:
-        enclosure = enclose(drawing, assumed, signs.under(assumed), usable, names, told, Job())
-        return find_spaces(drawing, assumed, enclosure, names)
 
-    roles = told_roles(roles, signs.candidates, labels, closed)
-    enclosure = enclose(drawing, roles, signs.under(roles), usable, names, told, job)
+def planned(seen: Survey, unit: UnitFinding, job: Job) -> Plan:
+    """The plan of what was surveyed, under the decisions of `job`, whose [[wall]] and [[opening]] rows are those of the
+    survey. Raises as `understand` does.
+    """
+    drawing, roles, plans, witnesses = seen.drawing, seen.roles, seen.plans, seen.witnesses
     storeys = _storeys(plans)
-    found = _found_rooms(drawing, roles, enclosure, labels, storeys, job)
-    openings = _openings(drawing, enclosure, found.rooms, storeys, witnesses, job)
-    overhead = rooflight_openings(drawing, rooflights, found.rooms)
+    found = _found_rooms(seen, storeys, job)
+    openings = _openings(drawing, seen.enclosure, found.rooms, storeys, witnesses, job)
+    overhead = rooflight_openings(drawing, seen.rooflights, found.rooms)
     overhead = (*overhead, *marked_rooflights(drawing, job, found.rooms, len(overhead) + 1))
     openings = overridden((*openings, *overhead), job)
     rooms, openings = _with_openings(found.rooms, openings)
     origin = (drawing.origin[0] * unit.metres_per_unit, drawing.origin[1] * unit.metres_per_unit)
     asked = _queries(rooms, openings, found, plans, origin)
-    asked += printed_queries(rooms, signs.names_tell)
-    if not signs.names_tell:
+    asked += printed_queries(rooms, seen.names_tell)
+    if not seen.names_tell:
         asked += doubt_queries(rooms, openings, asked)
-    queries = [*unit.queries, *alike_query(drawing, sheet), *asked, *found.heights.queries]
+    queries = [*unit.queries, *alike_query(drawing, seen.sheet), *asked, *found.heights.queries]
     if not rooms:
-        queries.append(_nothing_closed(enclosure, storeys))
+        queries.append(_nothing_closed(seen.enclosure, storeys))
     check_refs(job, rooms)
     check_walls(job, rooms)
     check_marked(job, openings)
@@ -113,7 +100,7 @@ def understand(drawing: Drawing, unit: UnitFinding, job: Job) -> Plan:
         openings,
         found.spaces,
         tuple(queries),
-        _layer_use(drawing, roles, enclosure),
+        _layer_use(drawing, roles, seen.enclosure),
     )
 
 
@@ -144,28 +131,16 @@ class _Found:
     closed: tuple[str, ...]
 
 
-def _names(labels: Sequence[Label]) -> Floats:
-    """Places (n, 2) of the rooms' labels."""
-    return np.array([x.at for x in labels if x.is_room], dtype=float).reshape(-1, 2)
-
-
 def _storeys(plans: Sequence[SheetRegion]) -> tuple[Storey, ...]:
     return tuple(Storey(f"P{n}", p.title, p.bounds) for n, p in enumerate(plans, 1))
 
 
-def _found_rooms(
-    drawing: Drawing,
-    roles: tuple[Role, ...],
-    enclosure: Enclosure,
-    labels: Sequence[Label],
-    storeys: Sequence[Storey],
-    job: Job,
-) -> _Found:
-    names = _names(labels)
-    enclosure, spaces = find_spaces(drawing, roles, enclosure, names)
+def _found_rooms(seen: Survey, storeys: Sequence[Storey], job: Job) -> _Found:
+    drawing, roles, labels = seen.drawing, seen.roles, seen.labels
+    enclosure, spaces = seen.mended, seen.spaces
     numbered = _numbered(spaces, storeys)
     if job.split or job.join:
-        enclosure, spaces, numbered = decided(drawing, roles, enclosure, names, spaces, numbered, job)
+        enclosure, spaces, numbered = decided(drawing, roles, enclosure, seen.names, spaces, numbered, job)
     faces = [n.face for n in numbered]
     assignment = _less_crowded(assign([spaces.arrangement.polygons[f] for f in faces], labels), numbered)
     refs = [n.ref for n in numbered]

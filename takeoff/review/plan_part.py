@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from takeoff.job import Job
 
-__all__ = ["BLIND", "plan_key", "plan_part", "unnamed"]
+__all__ = ["BLIND", "ground_key", "plan_key", "plan_part", "unnamed"]
 
 BLIND = frozenset(
     {
@@ -46,6 +46,11 @@ def _unset(row: object, kept: set[str]) -> dict[str, object]:
 def unnamed(part: Job) -> Job:
     """A part without its names of rooms."""
     return part.model_copy(update={"rooms": {}})
+
+
+def ground_key(part: Job) -> str:
+    """Equal for two parts whose plans stand on one ground, see `takeoff.pipeline.Ground`."""
+    return part.model_dump_json(include={"drawing", "wall", "opening"})
 
 
 def plan_key(job: Job) -> str:
