@@ -96,21 +96,30 @@ def _within_day(at: int, task: Task, day: int) -> int:
 
 
 class _Hands:
-    """The gang's hands, quarter by quarter."""
+    """The gang's hands, quarter by quarter, and how much of each day is taken."""
 
     def __init__(self, people: int, day: int) -> None:
         self._people, self._day = people, day
         self._busy: dict[int, int] = {}
+        self._taken: dict[int, int] = {}
 
     def take(self, at: int, task: Task) -> int:
         """The first start from `at` on where the task lies within a day and hands are free; takes them."""
         at = _within_day(at, task, self._day)
         if not task.people:
             return at
-        while (full := self._last_full(at, task)) is not None:
+        work = task.length * task.people
+        while True:
+            if self._taken.get(at // DAY, 0) + work > self._people * self._day:
+                at += DAY - at % DAY
+                continue
+            full = self._last_full(at, task)
+            if full is None:
+                break
             at = _within_day(full + 1, task, self._day)
         for quarter in range(at, at + task.length):
             self._busy[quarter] = self._busy.get(quarter, 0) + task.people
+        self._taken[at // DAY] = self._taken.get(at // DAY, 0) + work
         return at
 
     def _last_full(self, at: int, task: Task) -> int | None:
