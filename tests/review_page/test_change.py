@@ -164,3 +164,17 @@ def test_layers_left_out_are_in_the_file_and_read_again(job: Path, tab):
     page.get_by_role("button", name=f"Read layer {name}").click()
     saved(page, f"Layer {name} read again")
     assert "ignore_layers" not in in_file(job)["drawing"]
+
+
+def test_without_the_program_nothing_is_said_to_be_saved_and_nothing_is_lost(job: Path, tab):
+    page = tab()
+    open_room(page, "R1")
+    page.route("**/api/**", lambda route: route.abort())
+    say_height(page, "2.7")
+    expect(page.get_by_role("alert").filter(has_text="Not saved: Height of R1")).to_be_visible()
+    expect(page.locator(".saved")).not_to_contain_text("Saved")
+    page.unroute("**/api/**")
+    page.get_by_role("button", name="Make my change again").click()
+    saved(page, "Height of R1")
+    assert in_file(job)["rooms"]["R1"]["height"] == 2.7
+    tab.wrong.clear()  # the browser notes each request that failed on its console

@@ -62,7 +62,13 @@ function Work() {
   const picked = useStore((s) => s.picked);
   const { Panel } = PANELS[panel];
   const body = useRef(null);
-  useEffect(() => void (picked?.kind !== "query" && (body.current.scrollTop = 0)), [panel, picked, Boolean(tool)]);
+  const opening = useRef(true);
+  useEffect(() => {
+    if (picked?.kind !== "query") body.current.scrollTop = 0;
+    if (!opening.current && document.activeElement === document.body)
+      heading(body.current)?.focus({ preventScroll: true });
+    opening.current = false;
+  }, [panel, picked, Boolean(tool)]);
   return html`
     <main class=${`work ${tall ? "work--tall" : ""}`}>
       <section class="work__plan" aria-label="Plan">
@@ -80,6 +86,13 @@ function Work() {
       </section>
     </main>
   `;
+}
+
+/** Where the keyboard goes when what had it is gone: the heading of what is shown instead. */
+function heading(panel) {
+  const found = panel.querySelector("h2");
+  found?.setAttribute("tabindex", "-1");
+  return found;
 }
 
 function Tab({ name, here }) {

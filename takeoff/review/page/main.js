@@ -5,7 +5,7 @@ import { html, render } from "./ui.js";
 
 addEventListener("keydown", (event) => {
   if (!(event.ctrlKey || event.metaKey) || event.key.toLowerCase() !== "z") return;
-  if (event.target.matches?.("input[type=text], input[type=search], textarea")) return; // the field's own undo
+  if (event.target.matches?.("input[type=text]:not([data-saved]), input[type=search]")) return; // the field's own undo
   event.preventDefault();
   if (event.shiftKey) redo();
   else undo();

@@ -18,7 +18,8 @@ export function Field({ label, value, unit, read, save, from, small, hint }) {
     if (got.fault) return setFault(got.fault);
     setFault(null);
     setDraft(null);
-    save(got.value);
+    const kept = draft;
+    Promise.resolve(save(got.value)).then((saved) => saved === false && setDraft(kept));
   };
   const key = (event) => {
     if (event.key === "Enter") commit();
@@ -40,6 +41,7 @@ export function Field({ label, value, unit, read, save, from, small, hint }) {
           autocomplete="off"
           spellcheck="false"
           value=${draft ?? value}
+          data-saved=${draft === null ? "" : undefined}
           aria-invalid=${fault ? "true" : undefined}
           aria-describedby=${about || undefined}
           onInput=${(e) => setDraft(e.target.value)}

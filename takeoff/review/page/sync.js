@@ -1,9 +1,11 @@
 // Keeps the page and the job file in step: waits for news, sends changes, and says "saved" only after the server did.
 import { Fault, get, post, takeToken, upload } from "./api.js";
 import { drawingOf } from "./plan/drawing.js";
-import { look, queryOf, roomOf, say, set } from "./store.js";
+import { look, roomOf, say, set } from "./store.js";
 
 const RETRY_MS = 1500;
+const STALE = 409; // the job is no longer as this page saw it
+const MOVED = "The job was changed elsewhere, in another tab or in the file itself. You now see that change.";
 const NOT_YET = 503; // the drawing is still being read
 const pause = (ms) => new Promise((done) => setTimeout(done, ms));
 
@@ -45,24 +47,36 @@ function tellWhatChanged(before, job) {
 let loading = null;
 
 /** Loads what was found, the figures and the room in view; the drawn lines only where they changed. */
-export function reload() {
-  loading ??= load().finally(() => (loading = null));
+export function reload(sameRooms = false) {
+  loading ??= load(sameRooms).finally(() => (loading = null));
   return loading;
 }
 
-async function load() {
-  const [found, totals, choices, plan] = await Promise.all([
+async function load(sameRooms) {
+  const { picked, storey } = look();
+  const [found, totals, choices, plan, room] = await Promise.all([
     get("/api/rooms"),
     get("/api/totals"),
     look().choices ?? get("/api/choices"),
     newPlan(),
+    sameRooms && picked?.kind === "room" ? get(roomPath(picked.ref)) : null,
   ]);
-  const { picked, storey } = look();
   const gone = picked?.kind === "room" && !found.rooms.some((r) => r.ref === picked.ref);
   const here = plan.plans.some((p) => p.ref === storey) ? storey : (plan.plans[0]?.ref ?? null);
-  set({ found, totals, choices, plan, storey: here, ...(gone ? { picked: null, room: null } : {}) });
-  await loadRoom();
+  const same = room && look().picked === picked;
+  set({
+    found,
+    totals,
+    choices,
+    plan,
+    storey: here,
+    ...(gone ? { picked: null, room: null } : {}),
+    ...(same ? { room } : {}),
+  });
+  if (!same) await loadRoom();
 }
+
+const roomPath = (ref) => `/api/room/${encodeURIComponent(ref)}`;
 
 async function newPlan() {
   const have = look().plan;
@@ -77,7 +91,7 @@ export async function loadRoom() {
   if (picked?.kind !== "room" || !roomOf(picked.ref)) return;
   if (room && room.ref !== picked.ref) set({ room: null });
   try {
-    const next = await get(`/api/room/${encodeURIComponent(picked.ref)}`);
+    const next = await get(roomPath(picked.ref));
     if (look().picked?.ref === picked.ref) set({ room: next });
   } catch (fault) {
     say(fault.message, "fault");
@@ -91,12 +105,16 @@ let queue = Promise.resolve();
  * kept in `unsaved`, so that it can be made again or dropped.
  */
 export function change(label, changes) {
-  queue = queue.then(() => send("/api/change", label, { label, changes }));
-  return queue;
+  return inTurn(() => send("/api/change", label, { label, changes }));
 }
 
-export const undo = () => (queue = queue.then(() => step("/api/undo", "Undo", look().job?.undo)));
-export const redo = () => (queue = queue.then(() => step("/api/redo", "Redo", look().job?.redo)));
+export const undo = () => inTurn(() => step("/api/undo", "Undo", look().job?.undo));
+export const redo = () => inTurn(() => step("/api/redo", "Redo", look().job?.redo));
+
+function inTurn(does) {
+  queue = queue.catch(() => null).then(does);
+  return queue;
+}
 
 async function step(path, word, label) {
   if (label === null || label === undefined) return false;
@@ -104,12 +122,12 @@ async function step(path, word, label) {
 }
 
 async function send(path, label, body) {
-  set({ saving: label, unsaved: null });
+  set({ saving: label, ...(look().unsaved?.label === label ? { unsaved: null } : {}) });
   try {
     const answer = await post(path, { base: look().job.version, ...body });
     for (const note of answer.notes ?? []) say(note);
     set({ job: { ...look().job, version: answer.version } });
-    await reload();
+    await reload((body.changes ?? []).length > 0 && body.changes.every(keepsRooms));
     say(`Saved: ${label}.`);
     return true;
   } catch (fault) {
@@ -121,16 +139,21 @@ async function send(path, label, body) {
   }
 }
 
+const TOLD_OF_ROOMS = ["rooms", "surfaces", "findings", "materials", "price", "gang", "measure"];
+
+/** Whether a change only says something of the rooms as they are: then the picked one can be asked for at once. */
+const keepsRooms = (change) => TOLD_OF_ROOMS.includes((change.key ?? change.table)[0]);
+
 async function refused(fault, label, changes) {
-  if (fault.status !== 409) {
-    set({ unsaved: { label, changes, fault: fault.message } });
-    return;
+  const again = Boolean(changes) && (fault.status === STALE || fault.status === 0);
+  set({ unsaved: { label, changes, fault: fault.status === STALE ? MOVED : fault.message, again } });
+  if (fault.status !== STALE) return;
+  try {
+    set({ job: await get("/api/state") });
+    await reload();
+  } catch (next) {
+    say(next.message, "fault");
   }
-  const job = await get("/api/state");
-  set({ job });
-  await reload();
-  const moved = "The job was changed elsewhere, in another tab or in the file itself. You now see that change.";
-  set({ unsaved: { label, changes, fault: moved, again: Boolean(changes) } });
 }
 
 /** Sends a drawing. The first one starts the job. */
@@ -160,5 +183,3 @@ export async function goTo(kind, ref) {
   const place = boundsOf(kind, ref);
   if (place) set({ storey: place.storey ?? look().storey, wanted: { bounds: place.bounds, mark: {} } });
 }
-
-export const isQuery = (ref) => Boolean(queryOf(ref));

@@ -1,7 +1,7 @@
 // What the drawing does not settle: one numbered query after the other, each answered where it stands.
 import { readLength, readNumber } from "../format.js";
 import { Nothing, usePicked } from "../parts.js";
-import { openingOf, roomOf, useStore } from "../store.js";
+import { openingOf, roomOf, set, useStore } from "../store.js";
 import { change, pick } from "../sync.js";
 import { html, useEffect, useId, useRef, useState } from "../ui.js";
 
@@ -38,7 +38,7 @@ function Query({ query, open }) {
   }, [open]);
   return html`
     <li ref=${item} class=${`query ${open ? "query--open" : ""}`}>
-      <button type="button" class="query__head" aria-expanded=${open} onClick=${() => pick("query", query.ref)}>
+      <button type="button" class="query__head" aria-expanded=${open} onClick=${() => (open ? set({ picked: null }) : pick("query", query.ref))}>
         <span class="flag" aria-hidden="true">${query.ref.slice(1)}</span>
         <span class="query__says"><span class="hidden">Query ${query.ref.slice(1)}: </span>${query.says}</span>
       </button>

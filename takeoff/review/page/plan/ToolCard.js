@@ -16,7 +16,7 @@ export function ToolCard({ tool }) {
     if (!asks && tool.name !== "join") card.current.querySelector("form input, form select")?.focus();
   }, [asks]);
   return html`
-    <section ref=${card} class="card" aria-label=${tools.TOOLS[tool.name].title}>
+    <section ref=${card} class="card" onKeyDown=${(e) => e.key === "Escape" && tools.stop()} aria-label=${tools.TOOLS[tool.name].title}>
       <h2>${tools.TOOLS[tool.name].title}</h2>
       <p role="status">${asks ?? ""}</p>
       ${asks && tool.name !== "join" && html`<p class="quiet">It catches on the ends of lines and on lines. By keyboard: the arrow keys move the plan under the cross, Enter sets the point, Backspace takes it back.</p>`}

@@ -30,7 +30,11 @@ export function begin(name, rooms = []) {
   set({ tool: { name, points: [], rooms }, shown: null });
 }
 
-export const stop = () => set({ tool: null });
+/** Puts the tool down; the keyboard is then on the plan again. */
+export function stop() {
+  set({ tool: null });
+  document.querySelector(".plan__window")?.focus({ preventScroll: true });
+}
 
 /** The words for what the tool asks for next, or null where it has all it needs. */
 export function asks(tool) {
