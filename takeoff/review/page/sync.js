@@ -61,9 +61,10 @@ async function load(sameRooms) {
     newPlan(),
     sameRooms && picked?.kind === "room" ? get(roomPath(picked.ref)) : null,
   ]);
-  const gone = picked?.kind === "room" && !found.rooms.some((r) => r.ref === picked.ref);
+  const now = look().picked;
+  const gone = now?.kind === "room" && !found.rooms.some((r) => r.ref === now.ref);
   const here = plan.plans.some((p) => p.ref === storey) ? storey : (plan.plans[0]?.ref ?? null);
-  const same = room && look().picked === picked;
+  const same = room && now === picked;
   set({
     found,
     totals,
