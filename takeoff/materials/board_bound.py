@@ -19,7 +19,8 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from math import floor
+from functools import lru_cache
+from math import ceil, floor
 from typing import Any
 
 import numpy as np
@@ -28,7 +29,7 @@ from takeoff.materials.board_offcuts import Blank
 from takeoff.materials.board_rules import BoardSpec
 from takeoff.materials.length_patterns import WorthMost, solver
 
-__all__ = ["Host", "Scale", "best_scale", "bound_of_pieces", "whole"]
+__all__ = ["Host", "Scale", "best_scale", "bound_of_pieces", "in_sheets", "whole"]
 
 TURNS = 3
 NO_GAIN_M2 = 0.01
@@ -37,9 +38,12 @@ TRIFLE = 1e-3
 """Wanted of lengths that are none of the pieces', so that they get a scaled length as well."""
 NOISE = 1e-7
 NEARLY = 0.5
+STEP_M2 = 1e-4
+AT_ONCE = 12
+"""Ways to fill a sheet that are added to a linear programme at a time."""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Scale:
     """`of[length]`, whole millimetres, -> scaled millimetres. Other lengths count `rate` times their own."""
 
@@ -50,10 +54,9 @@ class Scale:
     def at(self, length: float) -> float:
         return self.of.get(whole(length), self.rate * length)
 
-    def only(self, lengths: Iterable[float]) -> Scale:
-        """The scale for some lengths alone; others count nothing."""
-        kept = {whole(n) for n in lengths}
-        return Scale({n: count for n, count in self.of.items() if n in kept}, 0.0, self.kerf)
+    def only(self, lengths: Iterable[int]) -> Scale:
+        """The scale for some lengths alone, in whole millimetres; others count nothing."""
+        return Scale({n: self.of[n] for n in sorted(lengths) if n in self.of}, 0.0, self.kerf)
 
     def most_in(self, room: float) -> float:
         """The most that pieces which together fit in `room` can count."""
@@ -125,8 +128,8 @@ def best_scale(
     while True:
         prices, rate = programme.solve()
         added = 0
-        for sheet, (_, counts) in zip(sheets, fill.find(prices), strict=True):
-            added += programme.add(sheet, counts, 0.0)
+        for sheet, patterns in zip(sheets, fill.find_with_each(prices, sizes, sheets, AT_ONCE), strict=True):
+            added += sum(programme.add(sheet, counts, 0.0) for counts in patterns)
         if loose > 0:
             reduced = np.maximum(prices - rate * np.array(sizes, dtype=float), 0.0)
             for sheet, room, (_, counts) in zip(sheets, rooms, fill_partly.find(reduced), strict=True):
@@ -181,6 +184,26 @@ class _Programme:
 
     def _column(self, cost: float, rows: list[int], entries: list[float]) -> None:
         self.highs.addCol(float(cost), 0.0, self.highs.inf, len(rows), rows, entries)
+
+
+def in_sheets(least_m2: float, spec: BoardSpec) -> float:
+    """The least square metres, not below `least_m2`, that whole sheets of the sizes on sale add up to.
+
+    Areas are rounded down to `STEP_M2`; what that takes from a sum is allowed for, so the bound is
+    never raised too far.
+    """
+    exact = [size.length * size.width / 1e6 / STEP_M2 for size in spec.sizes]
+    areas = sorted({floor(area + 1e-6) for area in exact})
+    lost = max(0.0, max(area - floor(area + 1e-6) for area in exact))
+    least = max(0, ceil(least_m2 / STEP_M2 - 1e-6 - lost * (least_m2 / STEP_M2 / areas[0] + 1)))
+    reached, most = 1, least + areas[-1]
+    for area in areas:
+        step = area
+        while step <= most:
+            reached |= reached << step
+            step *= 2
+    above = reached >> least
+    return max(least_m2, (least + (above & -above).bit_length() - 1) * STEP_M2)
 
 
 def bound_of_pieces(blanks: Sequence[Blank], spec: BoardSpec) -> float:
@@ -248,10 +271,14 @@ def _most_saved(guests: Mapping[Guest, float], hosts: Sequence[Host], along: Sca
     came = sorted({g for g, _ in pairs})
     for guest in came:
         highs.addRow(-highs.inf, guests[guest], 0, [], [])
+    guests_of: dict[Host, list[Guest]] = defaultdict(list)
+    for guest, host in pairs:
+        guests_of[host].append(guest)
+    most = lru_cache(None)(lambda scale, lengths, room: scale.only(lengths).most_in(room))
     for host, number in places:
-        own = [g for g, h in pairs if h == host]
-        long = along.only(g[1] for g in own).most_in(host.length + host.beyond)
-        wide = across.only(g[0] for g in own).most_in(host.width + host.beside)
+        own = guests_of[host]
+        long = most(along, frozenset(whole(g[1]) for g in own), host.length + host.beyond)
+        wide = most(across, frozenset(whole(g[0]) for g in own), host.width + host.beside)
         highs.addRow(-highs.inf, number * long * wide, 0, [], [])
     row = {guest: n for n, guest in enumerate(came)}
     column = {host: len(came) + n for n, (host, _) in enumerate(places)}

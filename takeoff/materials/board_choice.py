@@ -2,23 +2,29 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Hashable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from functools import cached_property
 from itertools import pairwise
+from math import inf
 from typing import Any
 
 from takeoff.data import load
 from takeoff.materials.board_columns import Support, column_choices, jamb_faults
-from takeoff.materials.board_ends import Ends, Row, end_choices, end_faults, rows_of, stagger_faults
+from takeoff.materials.board_ends import Ends, EndSearch, Row, end_faults, rows_of, stagger_faults
 from takeoff.materials.board_faces import Face, face_of
-from takeoff.materials.board_offcuts import Stack
+from takeoff.materials.board_offcuts import Blank, Stack
 from takeoff.materials.board_pieces import Draft, drafts_of
 from takeoff.materials.board_rules import BoardSpec, direction_of
 from takeoff.measure.model import Surface
 
-__all__ = ["Choice", "choose", "faces_of", "support_of"]
+__all__ = ["Choice", "choose", "faces_by_ref", "faces_of", "support_of"]
 
 NEARLY = 0.5
+MANY_SURFACES = 100
+SEARCHES, SEARCHES_OF_MANY = 12, 4
+"""So often is the layout of a shape sought afresh, then mostly among those that were best before."""
+MOST_KEPT = 8
 
 
 @dataclass(frozen=True)
@@ -35,6 +41,12 @@ class Choice:
     """What joints, noggings, pieces and broken rules weigh, as a cost."""
     faults: tuple[str, ...]
 
+    @cached_property
+    def largest_first(self) -> tuple[Blank, ...]:
+        """What is cut for it, in the order of cutting."""
+        blanks = (draft.blank for draft in self.drafts)
+        return tuple(sorted(blanks, key=lambda b: (-round(b.width * b.length), b.ref)))
+
 
 def faces_of(surface: Surface, spec: BoardSpec) -> tuple[Face, ...]:
     """The surface turned each way that its sheets may run."""
@@ -42,10 +54,24 @@ def faces_of(surface: Surface, spec: BoardSpec) -> tuple[Face, ...]:
     return tuple(face for face in faces if face is not None)
 
 
+def faces_by_ref(surfaces: Sequence[Surface], spec: BoardSpec) -> dict[str, tuple[Face, ...]]:
+    """The faces of all surfaces; those of one shape share what is worked out of it."""
+    alike: dict[Hashable, tuple[Face, ...]] = {}
+    faces = {}
+    for s in surfaces:
+        key = (s.kind, direction_of(spec, s.ref, s.kind), s.length_m, s.height_m, s.outline, s.holes)
+        if key not in alike:
+            alike[key] = faces_of(s, spec)
+            for face in alike[key]:
+                face.known.searches = SEARCHES if len(surfaces) < MANY_SURFACES else SEARCHES_OF_MANY
+        faces[s.ref] = tuple(replace(face, surface=s) for face in alike[key])
+    return faces
+
+
 def support_of(face: Face, spec: BoardSpec) -> Support:
     """The framing behind a face: studs stand upright; joists span the shorter way of a ceiling."""
     kind = face.surface.kind
-    centres = spec.centres(kind) if kind in ("wall", "ceiling", "pier") else 0.0
+    centres = spec.centres(face.surface.ref, kind) if kind in ("wall", "ceiling", "pier") else 0.0
     lengthwise = face.direction in ("up", "short")
     given = spec.framing_from.get(face.surface.ref)
     start = None if given is None else given * 1000.0
@@ -73,23 +99,73 @@ def choose(
     best: tuple[float, Choice, Stack] | None = None
     for face in faces:
         support = support_of(face, spec)
-        avoid = under.get(face.direction, ())
-        for columns in column_choices(face, spec, stack, support, avoid):
-            rows = rows_of(face, columns.joints, spec)
-            for ends in end_choices(face, rows, spec, stack, support):
-                choice = _choice(face, support, columns.joints, rows, ends, spec, avoid)
-                after = stack.copy()
-                try:
-                    loss = sum(after.place(d.blank) for d in _largest_first(choice.drafts))
-                except ValueError:
-                    continue
-                if best is None or loss + choice.weight < best[0] - 1e-9:
-                    best = (loss + choice.weight, choice, after)
+        avoid = tuple(under.get(face.direction, ()))
+        tried = face.known.tried.setdefault((support, avoid), _Tried(face.known.searches))
+        better: Choice | None = None
+        for joints, ends in tried.next() or _candidates(face, spec, stack, support, avoid):
+            choice = _choice(face, support, joints, rows_of(face, joints, spec), ends, spec, avoid)
+            after = stack.copy()
+            most = inf if best is None else best[0] - choice.weight - 1e-9
+            loss = _placed(after, choice.largest_first, most)
+            if loss < most:
+                best, better = (loss + choice.weight, choice, after), choice
+        if better is not None:
+            tried.keep(better)
     return None if best is None else best[1:]
 
 
-def _largest_first(drafts: Sequence[Draft]) -> list[Draft]:
-    return sorted(drafts, key=lambda d: (-round(d.blank.width * d.blank.length), d.blank.ref))
+def _candidates(
+    face: Face, spec: BoardSpec, stack: Stack, support: Support, avoid: tuple[float, ...]
+) -> Iterator[tuple[tuple[float, ...], Ends]]:
+    """Layouts of a face that suit the off-cuts at hand: long joints and end joints."""
+    search = EndSearch(face, spec, stack, support)
+    for columns in column_choices(face, spec, stack, support, avoid):
+        for ends in search.choices(rows_of(face, columns.joints, spec)):
+            yield columns.joints, ends
+
+
+@dataclass
+class _Tried:
+    """Layouts of a face that were best before. The more often it was laid, the more seldom new ones are sought."""
+
+    searches: int
+    """So often new ones are sought in any case."""
+    times: int = 0
+    again: int = 0
+    """When new ones are sought next."""
+    best: dict[tuple[tuple[float, ...], tuple[tuple[float, ...], ...], float | None], Ends] = field(
+        default_factory=dict
+    )
+
+    def next(self) -> list[tuple[tuple[float, ...], Ends]]:
+        """Those to try this time; none where new ones are to be sought."""
+        self.times += 1
+        if self.times <= self.searches or self.times >= self.again:
+            self.again = self.times + self.times // 2
+            return []
+        return [(key[0], ends) for key, ends in self.best.items()]
+
+    def keep(self, choice: Choice) -> None:
+        key = (choice.joints, choice.ends.joints, choice.ends.framing)
+        self.best.pop(key, None)
+        self.best[key] = choice.ends
+        if len(self.best) > MOST_KEPT:
+            self.best.pop(next(iter(self.best)))
+
+
+def _placed(stack: Stack, blanks: Sequence[Blank], most: float) -> float:
+    """What cutting all blanks from `stack` loses; infinite where one fits no sheet or it comes to `most`."""
+    hope = [stack.least_loss(blank) for blank in blanks]
+    left, loss = sum(hope), 0.0
+    for blank, least in zip(blanks, hope, strict=True):
+        try:
+            loss += stack.place(blank)
+        except ValueError:
+            return inf
+        left -= least
+        if loss + left >= most:
+            return inf
+    return loss
 
 
 def _choice(

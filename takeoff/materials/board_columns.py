@@ -15,7 +15,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from math import ceil, inf
 
-from takeoff.materials.board_faces import Face, Part
+from takeoff.materials.board_faces import Face, Part, Taken
 from takeoff.materials.board_offcuts import Stack
 from takeoff.materials.board_rules import FITS_MM, BoardSpec
 
@@ -185,28 +185,36 @@ class _Search:
         key = (lo, hi)
         if key not in self.column_known:
             weights, scale = self.spec.weights, self.spec.cost_per_m2
-            loss = sum(self._part(part, lo, hi) for part in self.face.parts(lo, hi))
+            known = self.face.known.columns
+            if key not in known:
+                known[key] = tuple(self._part(part, lo, hi) for part in self.face.parts(lo, hi))
+            loss = sum(self._cost(part) for part in known[key])
             for gap in self.face.gaps:
                 if lo > gap.x0 and hi < gap.x1 and gap.x1 - gap.x0 <= self.spec.widest:
                     loss += weights["joint_too_many"] * scale
             self.column_known[key] = loss
         return self.column_known[key]
 
-    def _part(self, part: Part, lo: float, hi: float) -> float:
+    def _cost(self, part: Taken) -> float:
+        """About what a part costs with the off-cuts at hand."""
+        if not part.length:
+            return inf
+        loss = self.stack.quick_loss(part.width, part.length, part.left, part.right) * part.times
+        return loss - self.stack.worth.cut_round * part.free + part.weight
+
+    def _part(self, part: Part, lo: float, hi: float) -> Taken:
         spec, weights = self.spec, self.spec.weights
         left = lo > 0 and part.x0 <= lo + NEARLY and not spec.cut_edge_joints
         right = hi < self.face.width and part.x1 >= hi - NEARLY and not spec.cut_edge_joints
         longest = max((s.length for s in spec.sizes if self._serves(s.width, part.width, left and right)), default=0.0)
         if not longest or longest + FITS_MM < part.length <= spec.longest + FITS_MM:
-            return inf
+            return Taken(part.width, 0.0, left, right, 0.0, 0.0, 0.0)
         length = min(part.length, longest)
-        loss = self.stack.quick_loss(part.width, length, left, right) * part.length / length
-        free_m2 = (part.width * part.length - part.area) / 1e6
-        loss -= self.stack.worth.cut_round * free_m2 * spec.cost_per_m2
+        free = (part.width * part.length - part.area) * spec.cost_per_mm2
         weight = weights["piece"]
         if part.width < spec.smallest_width - NEARLY or part.length < spec.smallest_length - NEARLY:
             weight += weights["sliver"]
-        return loss + weight * spec.cost_per_m2
+        return Taken(part.width, length, left, right, part.length / length, free, weight * spec.cost_per_m2)
 
     def _serves(self, sheet: float, width: float, both_edges: bool) -> bool:
         return abs(sheet - width) < NEARLY if both_edges else sheet >= width - NEARLY

@@ -7,17 +7,17 @@ by whole centres can all do so. One that does not is carried by a nogging, which
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Hashable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
 from math import ceil, floor, inf
 
 from takeoff.materials.board_columns import Support
-from takeoff.materials.board_faces import Face, Part
+from takeoff.materials.board_faces import Face, Gap, Part
 from takeoff.materials.board_offcuts import Stack
 from takeoff.materials.board_rules import FITS_MM, BoardSpec
 
-__all__ = ["Ends", "Row", "end_choices", "end_faults", "rows_of", "stagger_faults"]
+__all__ = ["EndSearch", "Ends", "Row", "end_faults", "rows_of", "stagger_faults"]
 
 NEARLY = 0.5
 MOST_WAYS = 12
@@ -58,6 +58,14 @@ class Ends:
 
 def rows_of(face: Face, joints: Sequence[float], spec: BoardSpec) -> tuple[Row, ...]:
     """The parts of all columns, left to right and from below."""
+    known = face.known.rows
+    if tuple(joints) not in known:
+        known[tuple(joints)] = _rows(face, joints, spec)
+    found: tuple[Row, ...] = known[tuple(joints)]
+    return found
+
+
+def _rows(face: Face, joints: Sequence[float], spec: BoardSpec) -> tuple[Row, ...]:
     places = (0.0, *joints, face.width)
     rows = []
     for column, (lo, hi) in enumerate(pairwise(places)):
@@ -71,25 +79,6 @@ def rows_of(face: Face, joints: Sequence[float], spec: BoardSpec) -> tuple[Row, 
             ]
             rows.append(Row(column, lo, hi, part, max(fit, default=spec.longest)))
     return tuple(rows)
-
-
-def end_choices(face: Face, rows: Sequence[Row], spec: BoardSpec, stack: Stack, support: Support) -> tuple[Ends, ...]:
-    """The best sets of end joints found, cheapest first; one without joints where none is needed."""
-    across = not support.lengthwise and support.centres > 0
-    jointed = [row for row in rows if row.jointed]
-    if not jointed:
-        return (Ends(tuple(() for _ in rows), 0.0, support.start if across else None),)
-    search = _Search(face, spec, stack, support if across else replace(support, centres=0.0), len(jointed))
-    ways = [search.ways(row) for row in jointed]
-    if not all(ways):
-        return ()
-    distinct: dict[tuple[tuple[float, ...], ...], Ends] = {}
-    for chosen, weight in search.staggered(jointed, ways):
-        supply = iter(chosen)
-        joints = tuple(next(supply) if row.jointed else () for row in rows)
-        framing = _set_out(jointed, chosen, support) if across else None
-        distinct.setdefault(joints, Ends(joints, weight, framing))
-    return tuple(distinct.values())[:MOST_CHOICES]
 
 
 def _set_out(rows: Sequence[Row], chosen: Sequence[tuple[float, ...]], support: Support) -> float:
@@ -107,9 +96,13 @@ def _alike(a: float, b: float, centres: float) -> bool:
     return min(apart, centres - apart) <= ON_FRAMING_MM
 
 
+def _is_beside(gap: Gap, row: Row) -> bool:
+    return gap.x0 <= row.hi + NEARLY and gap.x1 >= row.lo - NEARLY
+
+
 def end_faults(face: Face, spec: BoardSpec, row: Row, y: float) -> int:
     """Sides of openings beside this column that an end joint at `y` runs in line with, or too near to."""
-    beside = [g for g in face.gaps if g.x0 <= row.hi + NEARLY and g.x1 >= row.lo - NEARLY]
+    beside = [gap for gap in face.gaps if _is_beside(gap, row)]
     return sum(abs(y - side) < spec.jamb_clear - NEARLY for g in beside for side in (g.y0, g.y1))
 
 
@@ -118,13 +111,35 @@ def stagger_faults(spec: BoardSpec, before: Sequence[float], after: Sequence[flo
     return sum(any(abs(y - other) < spec.stagger - NEARLY for other in before) for y in after)
 
 
-class _Search:
-    """`support.centres` is 0 where framing does not run across the sheets."""
+class EndSearch:
+    """Finds end joints for the rows of a face, whatever its columns, with the off-cuts at hand."""
 
-    def __init__(self, face: Face, spec: BoardSpec, stack: Stack, support: Support, alike: int) -> None:
-        self.face, self.spec, self.stack, self.support, self.alike = face, spec, stack, support, alike
-        self.known: dict[tuple[float, float], float] = {}
+    def __init__(self, face: Face, spec: BoardSpec, stack: Stack, support: Support) -> None:
+        self.face, self.spec, self.stack = face, spec, stack
+        self.across = not support.lengthwise and support.centres > 0
+        self.support = support if self.across else replace(support, centres=0.0)
+        self.alike = 0
+        """Rows that have end joints."""
+        self.known: dict[tuple[float, float, bool, bool, int], float] = {}
+        self.known_ways: dict[Hashable, list[tuple[tuple[float, ...], float]]] = {}
         self.lengths = sorted({size.length for size in spec.sizes}, reverse=True)
+
+    def choices(self, rows: Sequence[Row]) -> tuple[Ends, ...]:
+        """The best sets of end joints found, cheapest first; one without joints where none is needed."""
+        jointed = [row for row in rows if row.jointed]
+        if not jointed:
+            return (Ends(tuple(() for _ in rows), 0.0, self.support.start if self.across else None),)
+        self.alike = len(jointed)
+        ways = [self.ways(row) for row in jointed]
+        if not all(ways):
+            return ()
+        distinct: dict[tuple[tuple[float, ...], ...], Ends] = {}
+        for chosen, weight in self.staggered(jointed, ways):
+            supply = iter(chosen)
+            joints = tuple(next(supply) if row.jointed else () for row in rows)
+            framing = _set_out(jointed, chosen, self.support) if self.across else None
+            distinct.setdefault(joints, Ends(joints, weight, framing))
+        return tuple(distinct.values())[:MOST_CHOICES]
 
     def first_lengths(self, row: Row) -> list[float]:
         """Lengths to try for the piece at the start: whole sheets, halves, off-cuts at hand, and what they leave."""
@@ -146,6 +161,14 @@ class _Search:
 
     def ways(self, row: Row) -> list[tuple[tuple[float, ...], float]]:
         """(end joints, cost) of the best ways to joint a row with the fewest pieces."""
+        part, inside = row.part, (row.lo > 0, row.hi < self.face.width)
+        beside = tuple((gap.y0, gap.y1) for gap in self.face.gaps if _is_beside(gap, row))
+        key = (part.width, part.y0, part.y1, row.longest, inside, beside, self.alike)
+        if key not in self.known_ways:
+            self.known_ways[key] = self._ways(row)
+        return self.known_ways[key]
+
+    def _ways(self, row: Row) -> list[tuple[tuple[float, ...], float]]:
         fewest = ceil((row.part.length - FITS_MM) / row.longest)
         for pieces in range(fewest, fewest + 3):
             found = dict.fromkeys(self._split(row, pieces))
@@ -186,7 +209,8 @@ class _Search:
     def _piece(self, row: Row, length: float) -> float:
         """About what one piece loses: alone, or its share of a sheet that just holds two or more like it."""
         width, left, right = round(row.part.width, 1), row.lo > 0, row.hi < self.face.width
-        if (width, length) not in self.known:
+        key = (width, length, left, right, self.alike)
+        if key not in self.known:
             alone = self.stack.quick_loss(width, length, left, right)
             shared = inf
             for size in self.spec.sizes:
@@ -195,8 +219,8 @@ class _Search:
                     number = int((least + self.spec.kerf) // (length + self.spec.kerf))
                     if 2 <= number <= self.alike:
                         shared = min(shared, size.cost / number)
-            self.known[width, length] = min(alone, shared)
-        return self.known[width, length]
+            self.known[key] = min(alone, shared)
+        return self.known[key]
 
     def staggered(
         self, rows: Sequence[Row], ways: Sequence[list[tuple[tuple[float, ...], float]]]

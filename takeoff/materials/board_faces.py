@@ -10,11 +10,12 @@ Terms:
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Hashable, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
 from itertools import pairwise
 from math import atan2, cos, hypot, pi, sin
+from typing import Any
 
 import numpy as np
 from shapely import Polygon, box, get_parts, union_all
@@ -23,7 +24,7 @@ from shapely.geometry.base import BaseGeometry
 
 from takeoff.measure.model import Surface
 
-__all__ = ["Face", "Gap", "Part", "Trapezoid", "face_of"]
+__all__ = ["Face", "Gap", "Part", "Taken", "Trapezoid", "face_of"]
 
 MM = 1000.0
 ROUND_MM = 3
@@ -54,6 +55,16 @@ class Trapezoid:
         if a == self.x0 and b == self.x1:
             return self
         return Trapezoid(a, b, *self._at(a), *self._at(b))
+
+    def between(self, lo: float, hi: float) -> Trapezoid | None:
+        """What of it lies between y `lo` and `hi`; None where that is no trapezoid."""
+        if (self.low0 >= lo) != (self.low1 >= lo) or (self.high0 <= hi) != (self.high1 <= hi):
+            return None
+        if max(self.low0, self.low1) >= hi or min(self.high0, self.high1) <= lo:
+            return None
+        low = (self.low0, self.low1) if self.low0 >= lo else (lo, lo)
+        high = (self.high0, self.high1) if self.high0 <= hi else (hi, hi)
+        return Trapezoid(self.x0, self.x1, low[0], high[0], low[1], high[1])
 
     @property
     def polygon(self) -> Polygon:
@@ -116,11 +127,53 @@ class Part:
             if self.is_rectangle:
                 pieces.append(Part(self.x0, self.x1, lo, hi, (Trapezoid(self.x0, self.x1, lo, hi, lo, hi),)))
                 continue
+            inside = [t for t in self.trapezoids if min(t.low0, t.low1) < hi and max(t.high0, t.high1) > lo]
+            level = [t.between(lo, hi) for t in inside]
+            if all(level):
+                pieces += _joined(_columns([t for t in level if t is not None]))
+                continue
             cut = self.shape.intersection(box(self.x0, lo, self.x1, hi))
             for polygon in get_parts(cut).tolist():
                 if polygon.geom_type == "Polygon" and polygon.area > 1.0:
                     pieces += _joined([list(slab) for slab in _slabs(polygon) if slab])
         return tuple(pieces)
+
+
+@dataclass(frozen=True, slots=True)
+class Taken:
+    """What a part between two joints takes, whatever off-cuts are at hand."""
+
+    width: float
+    length: float
+    """Of one piece: the part's, or the longest sheet that serves; 0 where none does."""
+    left: bool
+    right: bool
+    times: float
+    """So many pieces make the part."""
+    free: float
+    """Worth of the board in its notches were it all used, as a cost."""
+    weight: float
+
+
+@dataclass
+class Known:
+    """What was worked out of the shape of a face."""
+
+    slabs: tuple[tuple[Trapezoid, ...], ...] = ()
+    parts: dict[tuple[float, float], tuple[Part, ...]] = field(default_factory=dict)
+    """Parts between joints."""
+    cut: dict[tuple[float, float, float, float, tuple[float, ...]], tuple[Part, ...]] = field(default_factory=dict)
+    """Pieces of the part with this box between end joints."""
+    columns: dict[tuple[float, float], tuple[Taken, ...]] = field(default_factory=dict)
+    """What the parts between two joints take."""
+    rows: dict[tuple[float, ...], Any] = field(default_factory=dict)
+    """Rows by the joints between columns (see `board_ends`)."""
+    pieces: dict[tuple[tuple[float, ...], tuple[tuple[float, ...], ...]], Any] = field(default_factory=dict)
+    """Pieces without names, by joints and end joints (see `board_pieces`)."""
+    searches: int = 0
+    """How often new layouts are sought in any case."""
+    tried: dict[Hashable, Any] = field(default_factory=dict)
+    """Layouts that were best before, by framing and joints beneath (see `board_choice`)."""
 
 
 @dataclass(frozen=True)
@@ -132,12 +185,8 @@ class Face:
     matrix: tuple[float, float, float, float, float, float]
     """Surface millimetres to face millimetres: shapely's a b d e x y."""
     gaps: tuple[Gap, ...]
-    known: dict[tuple[float, float], tuple[Part, ...]] = field(default_factory=dict, compare=False, repr=False)
-    """Parts between joints, once worked out."""
-    cut_known: dict[tuple[Part, tuple[float, ...]], tuple[Part, ...]] = field(
-        default_factory=dict, compare=False, repr=False
-    )
-    """Pieces of parts between end joints, once worked out."""
+    known: Known = field(default_factory=lambda: Known(), compare=False, repr=False)
+    """What was worked out once, shared by all faces of one shape."""
 
     @cached_property
     def width(self) -> float:
@@ -149,10 +198,12 @@ class Face:
         """Along the sheets."""
         return float(self.shape.bounds[3])
 
-    @cached_property
+    @property
     def slabs(self) -> tuple[tuple[Trapezoid, ...], ...]:
         """Left to right; in each the solid parts from below."""
-        return _slabs(self.shape)
+        if not self.known.slabs:
+            self.known.slabs = _slabs(self.shape)
+        return self.known.slabs
 
     def solid_at(self, x: float) -> list[tuple[float, float]]:
         """Where a line across the face at x is solid: from y to y."""
@@ -164,17 +215,19 @@ class Face:
 
     def parts(self, lo: float, hi: float) -> tuple[Part, ...]:
         """What the face is made of between two joints at x `lo` and `hi`."""
-        if (lo, hi) not in self.known:
-            self.known[lo, hi] = self._parts(lo, hi)
-        return self.known[lo, hi]
+        parts = self.known.parts
+        if (lo, hi) not in parts:
+            parts[lo, hi] = self._parts(lo, hi)
+        return parts[lo, hi]
 
     def cut(self, part: Part, joints: tuple[float, ...]) -> tuple[Part, ...]:
         """The pieces that end joints cut a part of this face into, from below."""
         if not joints or part.is_rectangle:
             return part.cut_at(joints)
-        if (part, joints) not in self.cut_known:
-            self.cut_known[part, joints] = part.cut_at(joints)
-        return self.cut_known[part, joints]
+        key = (part.x0, part.x1, part.y0, part.y1, joints)
+        if key not in self.known.cut:
+            self.known.cut[key] = part.cut_at(joints)
+        return self.known.cut[key]
 
     def _parts(self, lo: float, hi: float) -> tuple[Part, ...]:
         columns = [
@@ -286,6 +339,14 @@ def _slab(edges: np.ndarray, a: float, b: float) -> tuple[Trapezoid, ...]:
     pairs = zip(ya[::2], ya[1::2], yb[::2], yb[1::2], strict=True)
     found = (Trapezoid(a, b, low0, max(low0, high0), low1, max(low1, high1)) for low0, high0, low1, high1 in pairs)
     return tuple(t for t in found if t.high0 - t.low0 > SAME_MM or t.high1 - t.low1 > SAME_MM)
+
+
+def _columns(trapezoids: Sequence[Trapezoid]) -> list[list[Trapezoid]]:
+    """Trapezoids by slab, left to right."""
+    slabs: dict[float, list[Trapezoid]] = {}
+    for t in trapezoids:
+        slabs.setdefault(t.x0, []).append(t)
+    return [slabs[x] for x in sorted(slabs)]
 
 
 def _joined(columns: list[list[Trapezoid]]) -> tuple[Part, ...]:

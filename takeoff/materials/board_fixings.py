@@ -32,12 +32,13 @@ NEARLY = 0.5
 def fixings_of(choice: Choice, joints: Sequence[FaceJoint], spec: BoardSpec, angles: tuple[bool, bool]) -> Fixings:
     """What fixing the boards of one surface takes. `angles`: an external angle at its left, at its right end."""
     surface = choice.face.surface
-    if spec.fixed == "dabs":
+    fixed = spec.fixed_to(surface.ref)
+    if fixed == "dabs":
         kg = sum(_adhesive_kg(d.part, spec) for d in choice.drafts)
         how = f"{len(choice.drafts)} pieces on dabs: {kg:.1f} kg of adhesive"
         return Fixings(surface.ref, surface.room, 0, kg, 0.0, 0, how)
     lines = framing_lines(choice, spec)
-    rule = load("build_ups")["fixings"][f"{spec.fixed}-{'ceiling' if surface.kind == 'ceiling' else 'wall'}"]
+    rule = load("build_ups")["fixings"][f"{fixed}-{'ceiling' if surface.kind == 'ceiling' else 'wall'}"]
     close = _close_lines(choice.face, angles)
     screws = sum(_screws(d.part, choice, lines, rule, close) for d in choice.drafts)
     unsupported = list(_unsupported(choice, joints, spec))
@@ -136,7 +137,7 @@ def _unsupported(choice: Choice, joints: Sequence[FaceJoint], spec: BoardSpec) -
                 yield joint.length
         elif support.nogging_at_joints:
             yield joint.length
-    if face.surface.kind == "ceiling" and spec.fixed == "timber":
+    if face.surface.kind == "ceiling" and spec.fixed_to(face.surface.ref) == "timber":
         yield from _perimeter_across(face, lengthwise=support.lengthwise)
 
 

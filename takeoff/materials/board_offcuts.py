@@ -48,6 +48,11 @@ class Blank:
     either_way: bool = False
     """It may also be cut across the sheet: narrow pieces without joints, such as reveals."""
 
+    def named(self, ref: str, room: str) -> Blank:
+        """The same for the piece `ref` of `room`."""
+        size, edges = (self.width, self.length), (self.left, self.right)
+        return Blank(ref, room, *size, *edges, self.notches, self.slope, self.hanging, self.either_way)
+
 
 @dataclass(frozen=True, slots=True)
 class OffCut:
@@ -70,14 +75,15 @@ class OffCut:
     """A sloping lower end: height at x0 of the piece below, and its rise per millimetre; y0 is above it all."""
     wide: float = field(init=False)
     long: float = field(init=False)
+    widest: float = field(init=False)
+    """Of a piece that takes all its width."""
+    longest: float = field(init=False)
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "wide", self.x1 - self.x0)
         object.__setattr__(self, "long", self.y1 - self.y0)
-
-    def holds(self, width: float, length: float) -> bool:
-        """Whether a rectangle of this size fits."""
-        return width <= self.wide + self.more_wide + NEARLY and length <= self.long + self.more_long + NEARLY
+        object.__setattr__(self, "widest", self.wide + self.more_wide)
+        object.__setattr__(self, "longest", self.long + self.more_long)
 
     @property
     def low(self) -> float:
@@ -106,8 +112,10 @@ class Worth:
     spec: BoardSpec
     tall: float
     """Shortest piece that a full-height strip can serve, mm."""
-    known: dict[tuple[float, float, bool, bool], float] = field(default_factory=dict, compare=False, repr=False)
-    """Losses of plain rectangles cut from the best new sheet, worked out once."""
+    known: dict[tuple[float, float, bool, bool, bool | None, float], tuple[_New, ...]] = field(
+        default_factory=dict, compare=False, repr=False
+    )
+    """Ways to cut rectangles from new sheets, worked out once."""
     tall_strip: float = 0.9
     """A strip with a factory edge, long enough for a wall."""
     short_strip: float = 0.35
@@ -140,14 +148,17 @@ class _Way:
     """The strip beside it keeps the whole length; else the end keeps the whole width."""
 
 
+_New = tuple[Size, _Way]
+"""A new sheet and the way to cut a rectangle from it."""
+
+
 @dataclass(frozen=True, slots=True)
 class _Place:
-    """Somewhere a blank can be cut from: an off-cut (by index) or a new sheet of a size."""
+    """Somewhere a blank can be cut from: an off-cut (by index) or a new sheet of a size (index -1)."""
 
     loss: float
     index: int
     size: Size | None
-    off: OffCut
     way: _Way
     across: bool
     against: Cut | None = None
@@ -198,12 +209,19 @@ class Stack:
 
     def _quick_loss(self, width: float, length: float, left: bool, right: bool) -> float:
         least = self._new_loss(width, length, left, right)
+        wide, long = width - NEARLY, length - NEARLY
         for off in self.off_cuts:
-            if off.holds(width, length):
+            if off.widest >= wide and off.longest >= long:
                 way = self._way(off, width, length, left, right, None)
                 if way is not None and way.loss < least:
                     least = way.loss
         return least
+
+    def least_loss(self, blank: Blank) -> float:
+        """Below nought: what `place` gives back at most, for a cut in the same room and for what notches yield."""
+        free = sum((x1 - x0) * (y1 - y0) for x0, y0, x1, y1 in blank.notches)
+        best = max(self.worth.tall_strip, self.worth.whole_width, self.worth.cut_round, self.worth.short_strip)
+        return -(best * free + SAME_ROOM_M2 * 1e6) * self.spec.cost_per_mm2
 
     def place(self, blank: Blank) -> float:
         """Cut `blank` where it loses least and return the loss. Raises `ValueError` where no sheet is large enough."""
@@ -212,12 +230,14 @@ class Stack:
             raise ValueError(f"{blank.ref}: no sheet is as large as {blank.width:.0f} x {blank.length:.0f}")
         return self._cut(blank, best)
 
-    def fit(self, blank: Blank) -> bool:
-        """Cut `blank` from an off-cut where it loses least. False where it fits none."""
+    def fitted(self, blank: Blank) -> Stack | None:
+        """A copy in which `blank` is cut from an off-cut where it loses least. None where it fits none."""
         best = min(self._in_off_cuts(blank), key=lambda p: p.loss, default=None)
-        if best is not None:
-            self._cut(blank, best)
-        return best is not None
+        if best is None:
+            return None
+        more = self.copy()
+        more._cut(blank, best)
+        return more
 
     def begin(self, blank: Blank, size: Size) -> bool:
         """Cut `blank` from a new sheet of this size. False where it does not fit."""
@@ -232,13 +252,14 @@ class Stack:
         longest = self._longest_for(blank)
         for across in (False, True) if blank.either_way else (False,):
             width, length = (blank.length, blank.width) if across else (blank.width, blank.length)
+            wide, long = width - NEARLY, length - NEARLY
             for index, off in enumerate(self.off_cuts):
-                if not off.holds(width, length) or self.sheets[off.sheet].length > longest:
+                if off.widest < wide or off.longest < long or self.sheets[off.sheet].length > longest:
                     continue
                 way = self._way(off, width, length, blank.left, blank.right, prefer)
                 if way is not None:
                     loss = way.loss - (near if off.room == blank.room else 0.0)
-                    yield _Place(loss, index, None, off, way, across)
+                    yield _Place(loss, index, None, way, across)
         if blank.slope is not None:
             yield from self._against_slopes(blank)
 
@@ -247,12 +268,19 @@ class Stack:
         longest = self._longest_for(blank)
         for across in (False, True) if blank.either_way else (False,):
             width, length = (blank.length, blank.width) if across else (blank.width, blank.length)
-            for size in self.spec.sizes:
-                if width <= size.width + NEARLY and length <= size.length + NEARLY and size.length <= longest:
-                    off = self._sheet(size)
-                    way = self._way(off, width, length, blank.left, blank.right, prefer)
-                    if way is not None:
-                        yield _Place(way.loss, -1, size, off, way, across)
+            for size, way in self._new_ways(width, length, blank.left, blank.right, prefer, longest):
+                yield _Place(way.loss, -1, size, way, across)
+
+    def _new_ways(
+        self, width: float, length: float, left: bool, right: bool, prefer: bool | None, longest: float
+    ) -> tuple[_New, ...]:
+        key, known = (width, length, left, right, prefer, longest), self.worth.known
+        if key not in known:
+            fit = [s for s in self.spec.sizes if width <= s.width + NEARLY and length <= s.length + NEARLY]
+            fit = [s for s in fit if s.length <= longest]
+            ways = ((s, self._way(self._sheet(s), width, length, left, right, prefer)) for s in fit)
+            known[key] = tuple((size, way) for size, way in ways if way is not None)
+        return known[key]
 
     def _longest_for(self, blank: Blank) -> float:
         """A notched piece is not cut from a longer sheet than it needs."""
@@ -262,10 +290,7 @@ class Stack:
 
     def _new_loss(self, width: float, length: float, left: bool, right: bool) -> float:
         """Loss of a plain rectangle cut from the best new sheet; infinite where none is large enough."""
-        key, known = (round(width, 1), round(length, 1), left, right), self.worth.known
-        if key not in known:
-            known[key] = min((p.loss for p in self._in_new(Blank("", "", width, length, left, right))), default=inf)
-        return known[key]
+        return min((way.loss for _, way in self._new_ways(width, length, left, right, None, inf)), default=inf)
 
     def _sheet(self, size: Size) -> OffCut:
         """A new sheet."""
@@ -303,12 +328,13 @@ class Stack:
     def _cut(self, blank: Blank, place: _Place) -> float:
         """Take the blank out of the off-cut or new sheet, keep what is left, and return the loss."""
         self.quick.clear()
-        off, way, across = place.off, place.way, place.across
+        way, across = place.way, place.across
         width, length = (blank.length, blank.width) if across else (blank.width, blank.length)
         if place.size is not None:
+            off = self._sheet(place.size)
             self.sheets.append(place.size)
         else:
-            self.off_cuts.pop(place.index)
+            off = self.off_cuts.pop(place.index)
         if place.against is not None:
             return self._cut_against(blank, place.against, off, place.loss)
         x = off.x0 if way.at_left or width >= off.wide - NEARLY else off.x1 - width
@@ -397,7 +423,7 @@ class Stack:
             if cut is not None:
                 rest = self.worth.of(blank.width, off.y1 - cut.y - blank.length - self.spec.kerf, False, False)
                 way = _Way(off.worth - rest, cut.turned, True, True)
-                yield _Place(way.loss, index, None, off, way, False, cut)
+                yield _Place(way.loss, index, None, way, False, cut)
 
     def _against(self, off: OffCut, blank: Blank) -> Cut | None:
         """Where the blank lies, its sloping end down, above the slope of `off`; None where it does not fit."""

@@ -130,8 +130,8 @@ def _fuller(stack: Stack, size: Size, last: int, kinds: Sequence[Blank], counts:
             continue
         if kind == last and sum(cut.blank == blank.ref for cut in stack.cuts) >= counts[kind]:
             continue
-        more = stack.copy()
-        if more.fit(blank):
+        more = stack.fitted(blank)
+        if more is not None:
             yield from _fuller(more, size, kind, kinds, counts)
 
 

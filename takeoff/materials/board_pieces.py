@@ -28,22 +28,25 @@ class Draft:
 
 def drafts_of(face: Face, rows: Sequence[Row], ends: Ends, spec: BoardSpec) -> tuple[Draft, ...]:
     """The pieces of the face, column by column from the left, each from its lower end."""
-    surface = face.surface
-    drafts: list[Draft] = []
-    for row, joints in zip(rows, ends.joints, strict=True):
-        for part in face.cut(row.part, joints):
-            ref = f"{surface.ref}-{len(drafts) + 1}"
-            drafts.append(Draft(row, part, _blank(ref, face, row, part, spec)))
-    return tuple(drafts)
+    surface, known = face.surface, face.known.pieces
+    key = (tuple(row.hi for row in rows[:-1]), ends.joints)
+    if key not in known:
+        pairs = zip(rows, ends.joints, strict=True)
+        known[key] = [(row, part) for row, joints in pairs for part in face.cut(row.part, joints)]
+        known[key] = [Draft(row, part, _blank(face, row, part, spec)) for row, part in known[key]]
+    return tuple(
+        Draft(d.row, d.part, d.blank.named(f"{surface.ref}-{n}", surface.room)) for n, d in enumerate(known[key], 1)
+    )
 
 
-def _blank(ref: str, face: Face, row: Row, part: Part, spec: BoardSpec) -> Blank:
+def _blank(face: Face, row: Row, part: Part, spec: BoardSpec) -> Blank:
+    """Without a name."""
     left = row.lo > 0 and part.x0 <= row.lo + NEARLY and not spec.cut_edge_joints
     right = row.hi < face.width and part.x1 >= row.hi - NEARLY and not spec.cut_edge_joints
     slope, hanging = _slope(part)
     return Blank(
-        ref=ref,
-        room=face.surface.room,
+        ref="",
+        room="",
         width=part.width,
         length=part.length,
         left=left,

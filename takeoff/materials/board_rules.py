@@ -42,6 +42,8 @@ class BoardSpec:
     """True: `Size.cost` is money."""
     fixed: str
     """One of `FIXED`."""
+    fixed_by: Mapping[str, str]
+    """Surfaces that are fixed to something else: by ref, one of `FIXED`."""
     wall_centres: float
     ceiling_centres: float
     wall_direction: str
@@ -84,20 +86,30 @@ class BoardSpec:
         fit = (s for s in self.sizes if s.length >= length - NEARLY and s.width >= width - NEARLY)
         return min((s.length for s in fit if not both_edges or s.width <= width + NEARLY), default=inf)
 
-    def centres(self, kind: str) -> float:
+    def fixed_to(self, surface: str) -> str:
+        """What the board of a surface is fixed to."""
+        return self.fixed_by.get(surface, self.fixed)
+
+    def centres(self, surface: str, kind: str) -> float:
         """Centres of the framing behind a surface of `kind`; 0 on dabs."""
-        if self.fixed == "dabs":
+        if self.fixed_to(surface) == "dabs":
             return 0.0
         return self.ceiling_centres if kind == "ceiling" else self.wall_centres
 
 
 def board_spec(
-    board: str, thickness_mm: float, fixed: str, job: Job, sizes_mm: Sequence[tuple[float, float]] = ()
+    board: str,
+    thickness_mm: float,
+    fixed: str,
+    job: Job,
+    sizes_mm: Sequence[tuple[float, float]] = (),
+    fixed_by: Mapping[str, str] | None = None,
 ) -> BoardSpec:
     """The rules for one board. `sizes_mm` are (length, width) on sale; [[boards.stock]] of the job file goes before
-    them, the shipped sizes stand where there are none. `fixed` is 'timber', 'metal' or 'dabs'.
+    them, the shipped sizes stand where there are none. `fixed` is 'timber', 'metal' or 'dabs'; `fixed_by` names the
+    surfaces where it is another of these: off-cuts are shared whatever boards are fixed to.
     """
-    if fixed not in FIXED:
+    if not {fixed, *(fixed_by or {}).values()} <= set(FIXED):
         raise ValueError(f"Boards are fixed to {', '.join(FIXED)}, not {fixed!r}.")
     data, table = load("boards"), job.boards
     laying: dict[str, Any] = data["laying"]
@@ -113,6 +125,7 @@ def board_spec(
         sizes=sizes,
         priced=priced,
         fixed=fixed,
+        fixed_by=dict(fixed_by or {}),
         wall_centres=float(job.framing.wall_centres),
         ceiling_centres=float(job.framing.ceiling_centres),
         wall_direction=chosen("wall_direction"),

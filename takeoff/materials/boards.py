@@ -3,7 +3,7 @@
 `lay_boards` takes the surfaces that one board goes on and the rules (`board_spec`), and returns a `BoardLayout`: sheets
 to buy by size, every sheet with the pieces cut from it, every surface with its pieces, joints, screws, adhesive and
 noggings, and bounds that show how little board could do. Two layers are laid one after the other: give the first
-layout as `under` to the second, whose joints then keep clear of it.
+layout in `under` to the second, whose joints then keep clear of it.
 """
 
 from __future__ import annotations
@@ -14,7 +14,7 @@ from shapely import LineString, Polygon, get_parts
 from shapely.affinity import affine_transform, translate
 
 from takeoff.data import load
-from takeoff.materials.board_bound import bound_of_pieces
+from takeoff.materials.board_bound import bound_of_pieces, in_sheets
 from takeoff.materials.board_choice import Choice, faces_of
 from takeoff.materials.board_fixings import fixings_of, framing_lines
 from takeoff.materials.board_joints import FaceJoint, joints_of
@@ -33,13 +33,14 @@ JOINTED_ANGLES = ("internal angle", "wall to ceiling")
 
 
 def lay_boards(
-    surfaces: Sequence[Surface], spec: BoardSpec, edges: Iterable[Edge] = (), under: BoardLayout | None = None
+    surfaces: Sequence[Surface], spec: BoardSpec, edges: Iterable[Edge] = (), under: Iterable[BoardLayout] = ()
 ) -> BoardLayout:
     """Lay one board on `surfaces`, room by room as given. `edges` tell where external angles are (closer screws).
 
-    `under` is the layer beneath. Surfaces that no sheet serves are left out and named in `BoardLayout.left_out`.
+    `under` are the layouts of layers beneath, in the order laid: joints keep clear of the last on each surface.
+    Surfaces that no sheet serves are left out and named in `BoardLayout.left_out`.
     """
-    below = {} if under is None else {ref: {laid.direction: laid.lines_mm} for ref, laid in under.surfaces.items()}
+    below = {ref: {laid.direction: laid.lines_mm} for layout in under for ref, laid in layout.surfaces.items()}
     plan = lay(surfaces, spec, below) if surfaces else None
     if plan is None:
         return BoardLayout(spec, {}, (), 0.0, 0.0, 0.0, 0.0)
@@ -63,8 +64,8 @@ def lay_boards(
         sheets=_sheets(drafts, stack, cuts, numbers),
         net_m2=sum(own.net_m2 for own in laid.values()),
         bought_m2=sum(s.length * s.width for n, s in enumerate(stack.sheets) if n in numbers) / 1e6,
-        bound_m2=bound_of_pieces([draft.blank for draft in drafts], spec),
-        strips_m2=bound_of_layouts([faces_of(c.face.surface, spec) for c in plan.choices], spec),
+        bound_m2=in_sheets(bound_of_pieces([draft.blank for draft in drafts], spec), spec),
+        strips_m2=in_sheets(bound_of_layouts([faces_of(c.face.surface, spec) for c in plan.choices], spec), spec),
         left_out=plan.left_out,
     )
 

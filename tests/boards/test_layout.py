@@ -222,7 +222,7 @@ def test_a_tall_wall_staggers_its_end_joints() -> None:
 def test_the_second_layer_keeps_clear_of_the_first() -> None:
     surfaces = [wall("R1-W1", 5.3, 2.4), ceiling("R1-C1", 4.1, 3.3)]
     first = laid(surfaces)
-    second = lay_boards(surfaces, spec(), under=first)
+    second = lay_boards(surfaces, spec(), under=[first])
     recut(second, surfaces)
     for ref in ("R1-W1", "R1-C1"):
         below = first.surfaces[ref].lines_mm
