@@ -27,6 +27,7 @@ import numpy as np
 
 from takeoff.materials.board_offcuts import Blank
 from takeoff.materials.board_rules import BoardSpec
+from takeoff.materials.board_tolerances import SAME_PLACE_MM
 from takeoff.materials.length_patterns import WorthMost, solver
 
 __all__ = ["Host", "Scale", "best_scale", "bound_of_pieces", "in_sheets", "whole"]
@@ -37,7 +38,6 @@ MANY = 10**6
 TRIFLE = 1e-3
 """Wanted of lengths that are none of the pieces', so that they get a scaled length as well."""
 NOISE = 1e-7
-NEARLY = 0.5
 STEP_M2 = 1e-4
 AT_ONCE = 12
 """Ways to fill a sheet that are added to a linear programme at a time."""
@@ -88,8 +88,8 @@ class Host:
     def takes(self, guest: Guest) -> bool:
         """Whether a guest can lie here, if only in part."""
         width, length, edges = guest
-        fits = length <= self.length + self.beyond + NEARLY and edges <= self.edges
-        return fits and width <= self.width + self.beside + NEARLY and (not edges or width > self.far)
+        fits = length <= self.length + self.beyond + SAME_PLACE_MM and edges <= self.edges
+        return fits and width <= self.width + self.beside + SAME_PLACE_MM and (not edges or width > self.far)
 
     def outside(self, guest: Guest) -> tuple[float, float]:
         """How much of a guest's width, and of its length, must lie out of the free place."""
@@ -318,15 +318,15 @@ def _hosts(blanks: Sequence[Blank], spec: BoardSpec) -> Iterator[Host]:
         if blank.slope is not None:
             height = blank.length - min(blank.slope)
             yield Host(blank.width, height, 1, spec.longest - blank.length, aside)
-        for x0, y0, x1, y1 in blank.notches:
-            open_ended = y0 <= NEARLY or y1 >= blank.length - NEARLY
+        for x0, y0, x1, y1 in blank.free:
+            open_ended = y0 <= SAME_PLACE_MM or y1 >= blank.length - SAME_PLACE_MM
             beyond = shortest - blank.length if open_ended else 0.0
-            at_left, at_right = x0 <= NEARLY, x1 >= blank.width - NEARLY
+            at_left, at_right = x0 <= SAME_PLACE_MM, x1 >= blank.width - SAME_PLACE_MM
             if not (at_left or at_right):
                 yield Host(x1 - x0, y1 - y0, int(spec.cut_edge_joints), beyond)
             elif (at_left and blank.left) or (at_right and blank.right) or not (blank.left or blank.right):
                 yield Host(x1 - x0, y1 - y0, 1, beyond, 0.0 if blank.left or blank.right else aside)
             else:
-                narrowest = min(s.width for s in spec.sizes if s.width >= blank.width - NEARLY)
+                narrowest = min(s.width for s in spec.sizes if s.width >= blank.width - SAME_PLACE_MM)
                 far = 0.0 if spec.cut_edge_joints else narrowest - blank.width
                 yield Host(x1 - x0, y1 - y0, 1, beyond, aside, far)

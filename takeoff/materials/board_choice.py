@@ -16,11 +16,11 @@ from takeoff.materials.board_faces import Face, face_of
 from takeoff.materials.board_offcuts import Blank, Stack
 from takeoff.materials.board_pieces import Draft, drafts_of
 from takeoff.materials.board_rules import BoardSpec, direction_of
+from takeoff.materials.board_tolerances import KEEPS_MM
 from takeoff.measure.model import Surface
 
 __all__ = ["Choice", "choose", "faces_by_ref", "faces_of", "support_of"]
 
-NEARLY = 0.5
 MANY_SURFACES = 100
 SEARCHES, SEARCHES_OF_MANY = 12, 4
 """So often is the layout of a shape sought afresh, then mostly among those that were best before."""
@@ -193,7 +193,7 @@ def _choice(
         for (r, a), (s, b) in pairwise(zip(rows, ends.joints, strict=True))
         if s.column == r.column + 1
     )
-    poor += sum(any(abs(x - other) < spec.layer_clear - NEARLY for other in avoid) for x in joints)
+    poor += sum(any(abs(x - other) < spec.layer_clear - KEEPS_MM for other in avoid) for x in joints)
     slivers = sum(_is_sliver(d, face, spec) for d in drafts)
     extra = sum(
         lo > gap.x0 and hi < gap.x1 and gap.x1 - gap.x0 <= spec.widest
@@ -219,5 +219,5 @@ def _joints(number: int) -> str:
 def _is_sliver(draft: Draft, face: Face, spec: BoardSpec) -> bool:
     """A piece too small to fix well, where the surface itself would allow a larger one."""
     part = draft.part
-    narrow = part.width < min(spec.smallest_width, face.width) - NEARLY
-    return narrow or part.length < min(spec.smallest_length, face.length) - NEARLY
+    narrow = part.width < min(spec.smallest_width, face.width) - KEEPS_MM
+    return narrow or part.length < min(spec.smallest_length, face.length) - KEEPS_MM

@@ -17,7 +17,8 @@ from math import ceil, inf
 
 from takeoff.materials.board_faces import Face, Part, Taken
 from takeoff.materials.board_offcuts import Stack
-from takeoff.materials.board_rules import FITS_MM, BoardSpec
+from takeoff.materials.board_rules import BoardSpec
+from takeoff.materials.board_tolerances import FITS_MM, KEEPS_MM, SAME_PLACE_MM
 
 __all__ = ["Columns", "Support", "column_choices", "jamb_faults", "most_columns"]
 
@@ -29,7 +30,6 @@ FEW_FIRSTS = 8
 MOST_STRIPS = 10
 MORE_COLUMNS = 2
 """Columns beyond the fewest that are tried on walls, so that off-cuts of any width can start one."""
-NEARLY = 0.5
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,7 +57,7 @@ def column_choices(
     face: Face, spec: BoardSpec, stack: Stack, support: Support, avoid: Sequence[float] = ()
 ) -> tuple[Columns, ...]:
     """The best rows of columns found, cheapest first. `avoid`: joints of the layer underneath."""
-    if face.width <= spec.widest + NEARLY:
+    if face.width <= spec.widest + FITS_MM:
         whole = Columns((), 0.0)
         return (whole,)
     search = _Search(face, spec, stack, support, tuple(avoid))
@@ -68,13 +68,13 @@ def column_choices(
 
 def most_columns(face: Face, spec: BoardSpec) -> int:
     """Rows of sheets allowed: on a ceiling the fewest that will do, each further joint being work overhead."""
-    fewest = ceil((face.width - NEARLY) / spec.widest)
+    fewest = ceil((face.width - FITS_MM) / spec.widest)
     return fewest + MORE_COLUMNS
 
 
 def jamb_faults(face: Face, spec: BoardSpec, x: float) -> int:
     """How many sides of openings the long joint at `x` runs in line with, or too near to."""
-    return sum(abs(x - side) < spec.jamb_clear - NEARLY for gap in face.gaps for side in (gap.x0, gap.x1))
+    return sum(abs(x - side) < spec.jamb_clear - KEEPS_MM for gap in face.gaps for side in (gap.x0, gap.x1))
 
 
 class _Search:
@@ -100,7 +100,7 @@ class _Search:
             centres = self.support.centres
             at = self.support.start % centres
             places = [at + n * centres for n in range(ceil(spec.widest / centres) + 1)]
-            return [p for p in places if 0 < p <= spec.widest + NEARLY and p < total]
+            return [p for p in places if 0 < p <= spec.widest + FITS_MM and p < total]
         strips = self._strips()
         low = min(spec.smallest_width, total / 2)
         found: dict[float, float] = {}
@@ -109,7 +109,7 @@ class _Search:
             firsts = {*self.widths, *strips, rest / 2, *(rest - w for w in self.widths), *(rest - s for s in strips)}
             for first in sorted(round(f, 1) for f in firsts):
                 last = rest - first
-                if low - NEARLY <= min(first, last) and max(first, last) <= spec.widest + NEARLY:
+                if low - KEEPS_MM <= min(first, last) and max(first, last) <= spec.widest + FITS_MM:
                     cost = self._outer(first) + self._outer(last) + run * self.face.length * spec.cost_per_mm2
                     found[first] = min(cost, found.get(first, inf))
         best = sorted(found, key=lambda f: (round(found[f], 6), f))[: MOST_FIRSTS if self.face.gaps else FEW_FIRSTS]
@@ -125,7 +125,9 @@ class _Search:
 
     def _outer(self, width: float) -> float:
         """About what an outer column of this width loses, were it a plain rectangle."""
-        longest = max((s.length for s in self.spec.sizes if s.width >= width - NEARLY), default=self.spec.longest)
+        longest = max(
+            (s.length for s in self.spec.sizes if s.width >= width - SAME_PLACE_MM), default=self.spec.longest
+        )
         length = min(self.face.length, longest)
         return self.stack.quick_loss(width, length, False, True) * self.face.length / length
 
@@ -149,13 +151,13 @@ class _Search:
             node = min(waiting)
             waiting.remove(node)
             at, columns = node
-            if total - at <= self.spec.widest + NEARLY:
+            if total - at <= self.spec.widest + FITS_MM:
                 end = cost[node] + self._column(at, total)
                 if end < best:
                     best, last = end, node
             for width in self.widths if columns < most else ():
                 to = (round(at + width, 1), columns + 1)
-                if to[0] >= total - NEARLY:
+                if to[0] >= total - SAME_PLACE_MM:
                     continue
                 reached = cost[node] + self._column(at, to[0]) + self._joint(to[0])
                 if reached < cost.get(to, inf):
@@ -176,7 +178,7 @@ class _Search:
             weight = solid * weights["joint_m"] + jamb_faults(self.face, self.spec, x) * weights["joint_at_jamb"]
             if self.support.nogging_at_joints:
                 weight += solid * weights["nogging_m"]
-            if any(abs(x - other) < self.spec.layer_clear - NEARLY for other in self.avoid):
+            if any(abs(x - other) < self.spec.layer_clear - KEEPS_MM for other in self.avoid):
                 weight += weights["poor_stagger"]
             self.joint_known[x] = weight * scale
         return self.joint_known[x]
@@ -204,17 +206,17 @@ class _Search:
 
     def _part(self, part: Part, lo: float, hi: float) -> Taken:
         spec, weights = self.spec, self.spec.weights
-        left = lo > 0 and part.x0 <= lo + NEARLY and not spec.cut_edge_joints
-        right = hi < self.face.width and part.x1 >= hi - NEARLY and not spec.cut_edge_joints
+        left = lo > 0 and part.x0 <= lo + SAME_PLACE_MM and not spec.cut_edge_joints
+        right = hi < self.face.width and part.x1 >= hi - SAME_PLACE_MM and not spec.cut_edge_joints
         longest = max((s.length for s in spec.sizes if self._serves(s.width, part.width, left and right)), default=0.0)
         if not longest or longest + FITS_MM < part.length <= spec.longest + FITS_MM:
             return Taken(part.width, 0.0, left, right, 0.0, 0.0, 0.0)
         length = min(part.length, longest)
         free = (part.width * part.length - part.area) * spec.cost_per_mm2
         weight = weights["piece"]
-        if part.width < spec.smallest_width - NEARLY or part.length < spec.smallest_length - NEARLY:
+        if part.width < spec.smallest_width - KEEPS_MM or part.length < spec.smallest_length - KEEPS_MM:
             weight += weights["sliver"]
         return Taken(part.width, length, left, right, part.length / length, free, weight * spec.cost_per_m2)
 
     def _serves(self, sheet: float, width: float, both_edges: bool) -> bool:
-        return abs(sheet - width) < NEARLY if both_edges else sheet >= width - NEARLY
+        return abs(sheet - width) < SAME_PLACE_MM if both_edges else sheet >= width - SAME_PLACE_MM

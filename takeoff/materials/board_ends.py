@@ -15,11 +15,11 @@ from math import ceil, floor, inf
 from takeoff.materials.board_columns import Support
 from takeoff.materials.board_faces import Face, Gap, Part
 from takeoff.materials.board_offcuts import Stack
-from takeoff.materials.board_rules import FITS_MM, BoardSpec
+from takeoff.materials.board_rules import BoardSpec
+from takeoff.materials.board_tolerances import FITS_MM, KEEPS_MM, SAME_PLACE_MM
 
 __all__ = ["EndSearch", "Ends", "Row", "end_faults", "rows_of", "stagger_faults"]
 
-NEARLY = 0.5
 MOST_WAYS = 12
 """Ways to joint one part that are weighed."""
 MOST_CHOICES = 3
@@ -70,12 +70,12 @@ def _rows(face: Face, joints: Sequence[float], spec: BoardSpec) -> tuple[Row, ..
     rows = []
     for column, (lo, hi) in enumerate(pairwise(places)):
         for part in sorted(face.parts(lo, hi), key=lambda p: (p.y0, p.x0)):
-            inner = lo > 0 and hi < face.width and part.x0 <= lo + NEARLY and part.x1 >= hi - NEARLY
+            inner = lo > 0 and hi < face.width and part.x0 <= lo + SAME_PLACE_MM and part.x1 >= hi - SAME_PLACE_MM
             fit = [
                 s.length
                 for s in spec.sizes
-                if s.width >= part.width - NEARLY
-                and (not inner or spec.cut_edge_joints or s.width <= part.width + NEARLY)
+                if s.width >= part.width - SAME_PLACE_MM
+                and (not inner or spec.cut_edge_joints or s.width <= part.width + SAME_PLACE_MM)
             ]
             rows.append(Row(column, lo, hi, part, max(fit, default=spec.longest)))
     return tuple(rows)
@@ -97,18 +97,18 @@ def _alike(a: float, b: float, centres: float) -> bool:
 
 
 def _is_beside(gap: Gap, row: Row) -> bool:
-    return gap.x0 <= row.hi + NEARLY and gap.x1 >= row.lo - NEARLY
+    return gap.x0 <= row.hi + SAME_PLACE_MM and gap.x1 >= row.lo - SAME_PLACE_MM
 
 
 def end_faults(face: Face, spec: BoardSpec, row: Row, y: float) -> int:
     """Sides of openings beside this column that an end joint at `y` runs in line with, or too near to."""
     beside = [gap for gap in face.gaps if _is_beside(gap, row)]
-    return sum(abs(y - side) < spec.jamb_clear - NEARLY for g in beside for side in (g.y0, g.y1))
+    return sum(abs(y - side) < spec.jamb_clear - KEEPS_MM for g in beside for side in (g.y0, g.y1))
 
 
 def stagger_faults(spec: BoardSpec, before: Sequence[float], after: Sequence[float]) -> int:
     """End joints of a column that are too near to one of the column before."""
-    return sum(any(abs(y - other) < spec.stagger - NEARLY for other in before) for y in after)
+    return sum(any(abs(y - other) < spec.stagger - KEEPS_MM for other in before) for y in after)
 
 
 class EndSearch:
@@ -184,7 +184,7 @@ class EndSearch:
                 joints = [row.part.y0 + first + n * self._inner(inner) for n in range(pieces - 1)]
                 ends = (row.part.y0, *joints, row.part.y1)
                 lengths = [b - a for a, b in pairwise(ends)]
-                if min(lengths) >= self._shortest() - NEARLY and max(lengths) <= row.longest + FITS_MM:
+                if min(lengths) >= self._shortest() - KEEPS_MM and max(lengths) <= row.longest + FITS_MM:
                     yield tuple(round(j, 3) for j in joints)
 
     def _inner(self, length: float) -> float:
@@ -214,7 +214,7 @@ class EndSearch:
             alone = self.stack.quick_loss(width, length, left, right)
             shared = inf
             for size in self.spec.sizes:
-                if abs(size.width - width) < NEARLY:
+                if abs(size.width - width) < SAME_PLACE_MM:
                     least = size.length - self.spec.length_tolerance
                     number = int((least + self.spec.kerf) // (length + self.spec.kerf))
                     if 2 <= number <= self.alike:

@@ -22,6 +22,7 @@ from shapely import Polygon, box, get_parts, union_all
 from shapely.affinity import affine_transform
 from shapely.geometry.base import BaseGeometry
 
+from takeoff.materials.board_tolerances import SAME_MM, SAME_PLACE_MM
 from takeoff.measure.model import Surface
 
 __all__ = ["Face", "Gap", "Part", "Taken", "Trapezoid", "face_of"]
@@ -29,9 +30,6 @@ __all__ = ["Face", "Gap", "Part", "Taken", "Trapezoid", "face_of"]
 MM = 1000.0
 ROUND_MM = 3
 """Places of a millimetre kept: coordinates carry the noise of the drawing's arithmetic."""
-TOUCH_MM = 0.5
-"""Parts that meet along less than this are two pieces."""
-SAME_MM = 0.01
 
 Point = tuple[float, float]
 
@@ -383,7 +381,7 @@ def _joined(columns: list[list[Trapezoid]]) -> tuple[Part, ...]:
 def _touch(before: Trapezoid, after: Trapezoid) -> bool:
     if abs(before.x1 - after.x0) > SAME_MM:
         return False
-    return min(before.high1, after.high0) - max(before.low1, after.low0) > TOUCH_MM
+    return min(before.high1, after.high0) - max(before.low1, after.low0) > SAME_PLACE_MM
 
 
 def _part(members: list[Trapezoid]) -> Part:

@@ -19,6 +19,7 @@ from takeoff.materials.board_choice import Choice
 from takeoff.materials.board_faces import Face, Part
 from takeoff.materials.board_joints import FaceJoint
 from takeoff.materials.board_rules import BoardSpec
+from takeoff.materials.board_tolerances import SAME_PLACE_MM
 from takeoff.materials.boards_model import Fixings
 from takeoff.work.fixings import adhesive_kg_per_m2
 
@@ -26,7 +27,6 @@ __all__ = ["fixings_of", "framing_lines"]
 
 SAME_LINE_MM = 60.0
 """Two lines nearer than this are one: a screw goes into either."""
-NEARLY = 0.5
 
 
 def fixings_of(choice: Choice, joints: Sequence[FaceJoint], spec: BoardSpec, angles: tuple[bool, bool]) -> Fixings:
@@ -91,7 +91,7 @@ def _screws(part: Part, choice: Choice, lines: Sequence[float], rule: dict[str, 
     end_mm = float(rule.get("end_mm", 0))
     total = 0
     for line in own:
-        at_edge = min(max(line, lo + NEARLY), hi - NEARLY)
+        at_edge = min(max(line, lo + SAME_PLACE_MM), hi - SAME_PLACE_MM)
         at_angle = any(abs(line - place) < SAME_LINE_MM for place in close)
         spacing = float(rule["angle_mm"] if at_angle and "angle_mm" in rule else rule["field_mm"])
         is_end = not lengthwise and end_mm > 0 and line in (lo, hi)
@@ -108,7 +108,7 @@ def _covered(part: Part, place: float, lengthwise: bool) -> Iterator[float]:
     if lengthwise:
         for t in part.trapezoids:
             if t.x0 <= place <= t.x1:
-                cut = t.cut(max(t.x0, place - NEARLY / 2), min(t.x1, place + NEARLY / 2))
+                cut = t.cut(max(t.x0, place - SAME_PLACE_MM / 2), min(t.x1, place + SAME_PLACE_MM / 2))
                 if cut is not None:
                     yield cut.high0 - cut.low0
         return
@@ -116,7 +116,7 @@ def _covered(part: Part, place: float, lengthwise: bool) -> Iterator[float]:
     at: float | None = None
     for (x0, x1), following in zip(spans, [*spans[1:], (None, None)], strict=True):
         at = x0 if at is None else at
-        if following[0] is None or following[0] > x1 + NEARLY:
+        if following[0] is None or following[0] > x1 + SAME_PLACE_MM:
             yield x1 - at
             at = None
 

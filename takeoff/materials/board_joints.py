@@ -15,10 +15,10 @@ from takeoff.materials.board_choice import Choice
 from takeoff.materials.board_faces import Part
 from takeoff.materials.board_offcuts import Cut, Stack
 from takeoff.materials.board_pieces import Draft
+from takeoff.materials.board_tolerances import SAME_PLACE_MM
 
 __all__ = ["FaceJoint", "joints_of"]
 
-NEARLY = 0.5
 SHORT_MM = 1.0
 
 
@@ -65,7 +65,7 @@ def _long(
 def _side(part: Part, x: float, right_side: bool) -> Iterator[tuple[float, float]]:
     """Where the part's side at x is, from y to y."""
     for t in part.trapezoids:
-        if abs((t.x1 if right_side else t.x0) - x) < NEARLY:
+        if abs((t.x1 if right_side else t.x0) - x) < SAME_PLACE_MM:
             yield (t.low1, t.high1) if right_side else (t.low0, t.high0)
 
 
@@ -75,14 +75,14 @@ def _factory(draft: Draft, cuts: Mapping[str, Cut], stack: Stack) -> tuple[bool,
     if cut.across:
         return False, False
     least = stack.sheets[cut.sheet].width - stack.spec.width_tolerance
-    left, right = cut.x < NEARLY, cut.x + draft.blank.width > least - NEARLY
+    left, right = cut.x < SAME_PLACE_MM, cut.x + draft.blank.width > least - SAME_PLACE_MM
     return (right, left) if cut.turned else (left, right)
 
 
 def _ends(drafts: Sequence[Draft]) -> Iterator[FaceJoint]:
     for n, below in enumerate(drafts):
         for above in drafts[n + 1 :]:
-            if abs(below.part.y1 - above.part.y0) < NEARLY:
+            if abs(below.part.y1 - above.part.y0) < SAME_PLACE_MM:
                 for x0, x1 in _shared(below.part, above.part):
                     yield FaceJoint("end", x0, above.part.y0, x1, above.part.y0)
 
@@ -90,10 +90,10 @@ def _ends(drafts: Sequence[Draft]) -> Iterator[FaceJoint]:
 def _shared(below: Part, above: Part) -> Iterator[tuple[float, float]]:
     y = above.y0
     for a in below.trapezoids:
-        if max(abs(a.high0 - y), abs(a.high1 - y)) > NEARLY:
+        if max(abs(a.high0 - y), abs(a.high1 - y)) > SAME_PLACE_MM:
             continue
         for b in above.trapezoids:
-            if max(abs(b.low0 - y), abs(b.low1 - y)) > NEARLY:
+            if max(abs(b.low0 - y), abs(b.low1 - y)) > SAME_PLACE_MM:
                 continue
             x0, x1 = max(a.x0, b.x0), min(a.x1, b.x1)
             if x1 - x0 >= SHORT_MM:

@@ -19,10 +19,10 @@ from dataclasses import dataclass, field, replace
 from math import hypot, inf
 
 from takeoff.materials.board_rules import BoardSpec, Size
+from takeoff.materials.board_tolerances import FITS_MM
 
 __all__ = ["Blank", "Cut", "OffCut", "Rect", "Stack", "Worth"]
 
-NEARLY = 0.02
 MOST_OFF_CUTS = 150
 """No site keeps more at hand; the least useful are thrown away."""
 SAME_ROOM_M2 = 0.005
@@ -41,6 +41,8 @@ class Blank:
     right: bool
     notches: tuple[Rect, ...] = ()
     """Free rectangles of the box (x0, y0, x1, y1), cut out for openings."""
+    free: tuple[Rect, ...] = ()
+    """Boxes round all that is free of the box: no more than these can serve other pieces."""
     slope: tuple[float, float] | None = None
     """Heights of the sloping end at left and right with that end up; None for a square end."""
     hanging: bool = False
@@ -51,7 +53,7 @@ class Blank:
     def named(self, ref: str, room: str) -> Blank:
         """The same for the piece `ref` of `room`."""
         size, edges = (self.width, self.length), (self.left, self.right)
-        return Blank(ref, room, *size, *edges, self.notches, self.slope, self.hanging, self.either_way)
+        return Blank(ref, room, *size, *edges, self.notches, self.free, self.slope, self.hanging, self.either_way)
 
 
 @dataclass(frozen=True, slots=True)
@@ -209,7 +211,7 @@ class Stack:
 
     def _quick_loss(self, width: float, length: float, left: bool, right: bool) -> float:
         least = self._new_loss(width, length, left, right)
-        wide, long = width - NEARLY, length - NEARLY
+        wide, long = width - FITS_MM, length - FITS_MM
         for off in self.off_cuts:
             if off.widest >= wide and off.longest >= long:
                 way = self._way(off, width, length, left, right, None)
@@ -252,7 +254,7 @@ class Stack:
         longest = self._longest_for(blank)
         for across in (False, True) if blank.either_way else (False,):
             width, length = (blank.length, blank.width) if across else (blank.width, blank.length)
-            wide, long = width - NEARLY, length - NEARLY
+            wide, long = width - FITS_MM, length - FITS_MM
             for index, off in enumerate(self.off_cuts):
                 if off.widest < wide or off.longest < long or self.sheets[off.sheet].length > longest:
                     continue
@@ -276,7 +278,7 @@ class Stack:
     ) -> tuple[_New, ...]:
         key, known = (width, length, left, right, prefer, longest), self.worth.known
         if key not in known:
-            fit = [s for s in self.spec.sizes if width <= s.width + NEARLY and length <= s.length + NEARLY]
+            fit = [s for s in self.spec.sizes if width <= s.width + FITS_MM and length <= s.length + FITS_MM]
             fit = [s for s in fit if s.length <= longest]
             ways = ((s, self._way(self._sheet(s), width, length, left, right, prefer)) for s in fit)
             known[key] = tuple((size, way) for size, way in ways if way is not None)
@@ -305,7 +307,7 @@ class Stack:
 
         `slope_turned`: how the piece must lie for its sloping end to point up, kept to where its edges allow.
         """
-        fills = width >= off.wide - NEARLY
+        fills = width >= off.wide - FITS_MM
         if left and right:
             if not (fills and off.left and off.right):
                 return None
@@ -337,7 +339,7 @@ class Stack:
             off = self.off_cuts.pop(place.index)
         if place.against is not None:
             return self._cut_against(blank, place.against, off, place.loss)
-        x = off.x0 if way.at_left or width >= off.wide - NEARLY else off.x1 - width
+        x = off.x0 if way.at_left or width >= off.wide - FITS_MM else off.x1 - width
         cut = Cut(blank.ref, off.sheet, x, off.y0, way.turned, across)
         self.cuts.append(cut)
         floor = None
@@ -366,7 +368,7 @@ class Stack:
         else:
             self._keep(off.sheet, room, off.x0, off.y0, x - kerf, strip_top, off.left, False)
         if ripped:
-            left, right = off.left and x <= off.x0 + NEARLY, off.right and x1 >= off.x1 - NEARLY
+            left, right = off.left and x <= off.x0 + FITS_MM, off.right and x1 >= off.x1 - FITS_MM
             self._keep(off.sheet, room, x, top + kerf, min(x1, off.x1), off.y1, left, right, floor)
         else:
             self._keep(off.sheet, room, off.x0, top + kerf, off.x1, off.y1, off.left, off.right)
@@ -388,8 +390,8 @@ class Stack:
         worth = self.worth.of(x1 - x0, y1 - low, left, right)
         if worth > 0:
             spec, size = self.spec, self.sheets[sheet]
-            as_wide = x0 <= NEARLY and x1 >= size.width - spec.width_tolerance - NEARLY
-            as_long = y0 <= NEARLY and y1 >= size.length - spec.length_tolerance - NEARLY
+            as_wide = x0 <= FITS_MM and x1 >= size.width - spec.width_tolerance - FITS_MM
+            as_long = y0 <= FITS_MM and y1 >= size.length - spec.length_tolerance - FITS_MM
             more = (spec.width_tolerance if as_wide else 0.0, spec.length_tolerance if as_long else 0.0)
             self.off_cuts.append(OffCut(sheet, x0, y0, x1, y1, left, right, worth, room, *more, floor))
             if len(self.off_cuts) > MOST_OFF_CUTS:
@@ -404,16 +406,16 @@ class Stack:
         for x0, y0, x1, y1 in blank.notches:
             if cut.turned:
                 x0, y0, x1, y1 = blank.width - x1, blank.length - y1, blank.width - x0, blank.length - y0
-            at_left, at_right = x0 <= NEARLY, x1 >= blank.width - NEARLY
+            at_left, at_right = x0 <= FITS_MM, x1 >= blank.width - FITS_MM
             yield (
                 off.sheet,
                 blank.room,
                 cut.x + x0 + (0.0 if at_left else kerf),
-                cut.y + y0 + (0.0 if y0 <= NEARLY else kerf),
+                cut.y + y0 + (0.0 if y0 <= FITS_MM else kerf),
                 min(cut.x + x1, off.x1) if at_right else cut.x + x1 - kerf,
-                min(cut.y + y1, off.y1) if y1 >= blank.length - NEARLY else cut.y + y1 - kerf,
-                at_left and off.left and cut.x <= off.x0 + NEARLY,
-                at_right and off.right and cut.x + blank.width >= off.x1 - NEARLY,
+                min(cut.y + y1, off.y1) if y1 >= blank.length - FITS_MM else cut.y + y1 - kerf,
+                at_left and off.left and cut.x <= off.x0 + FITS_MM,
+                at_right and off.right and cut.x + blank.width >= off.x1 - FITS_MM,
             )
 
     def _against_slopes(self, blank: Blank) -> Iterator[_Place]:
@@ -427,20 +429,24 @@ class Stack:
 
     def _against(self, off: OffCut, blank: Blank) -> Cut | None:
         """Where the blank lies, its sloping end down, above the slope of `off`; None where it does not fit."""
-        if blank.slope is None or off.floor is None or off.wide + off.more_wide < blank.width - NEARLY:
+        if blank.slope is None or off.floor is None or off.wide + off.more_wide < blank.width - FITS_MM:
             return None
         turned = not blank.hanging
         left, right = (blank.right, blank.left) if turned else (blank.left, blank.right)
-        if (left and not off.left) or (right and not off.right) or (left and right and blank.width < off.wide - NEARLY):
+        if (
+            (left and not off.left)
+            or (right and not off.right)
+            or (left and right and blank.width < off.wide - FITS_MM)
+        ):
             return None
-        x = off.x1 - blank.width if right and blank.width < off.wide - NEARLY else off.x0
+        x = off.x1 - blank.width if right and blank.width < off.wide - FITS_MM else off.x0
         rise = off.floor[1]
         steepest = max(abs(rise), abs(blank.slope[1] - blank.slope[0]) / blank.width)
         kerf = self.spec.kerf * hypot(1.0, steepest)
         below = [off.floor[0] + rise * (at - off.x0) for at in (x, x + blank.width)]
         lower_end = (blank.length - blank.slope[1], blank.length - blank.slope[0])
         y = max(f + kerf - b for f, b in zip(below, lower_end, strict=True))
-        if y + blank.length > off.y1 + NEARLY:
+        if y + blank.length > off.y1 + FITS_MM:
             return None
         return Cut(blank.ref, off.sheet, x, y, turned, False)
 

@@ -13,10 +13,12 @@ from takeoff.materials.board_ends import Ends, Row
 from takeoff.materials.board_faces import Face, Part, Trapezoid
 from takeoff.materials.board_offcuts import Blank, Rect
 from takeoff.materials.board_rules import BoardSpec
+from takeoff.materials.board_tolerances import SAME_PLACE_MM
 
 __all__ = ["Draft", "drafts_of"]
 
-NEARLY = 0.5
+FEW_STEPS = 3
+"""A free place of more rectangles is under a slope or a curve: only the largest rectangle within it is used."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,9 +43,10 @@ def drafts_of(face: Face, rows: Sequence[Row], ends: Ends, spec: BoardSpec) -> t
 
 def _blank(face: Face, row: Row, part: Part, spec: BoardSpec) -> Blank:
     """Without a name."""
-    left = row.lo > 0 and part.x0 <= row.lo + NEARLY and not spec.cut_edge_joints
-    right = row.hi < face.width and part.x1 >= row.hi - NEARLY and not spec.cut_edge_joints
+    left = row.lo > 0 and part.x0 <= row.lo + SAME_PLACE_MM and not spec.cut_edge_joints
+    right = row.hi < face.width and part.x1 >= row.hi - SAME_PLACE_MM and not spec.cut_edge_joints
     slope, hanging = _slope(part)
+    places = [] if slope else _free_places(part)
     return Blank(
         ref="",
         room="",
@@ -51,7 +54,8 @@ def _blank(face: Face, row: Row, part: Part, spec: BoardSpec) -> Blank:
         length=part.length,
         left=left,
         right=right,
-        notches=() if slope else tuple(_notches(part)),
+        notches=tuple(rect for place in places for rect in _usable(place)),
+        free=tuple(_box(place) for place in places),
         slope=slope,
         either_way=face.surface.kind == "reveal" and not left and not right,
         hanging=hanging,
@@ -63,8 +67,8 @@ def _slope(part: Part) -> tuple[tuple[float, float] | None, bool]:
     if len(part.trapezoids) != 1:
         return None, False
     t, length = part.trapezoids[0], part.length
-    low = abs(t.low0 - t.low1) < NEARLY
-    high = abs(t.high0 - t.high1) < NEARLY
+    low = abs(t.low0 - t.low1) < SAME_PLACE_MM
+    high = abs(t.high0 - t.high1) < SAME_PLACE_MM
     if low and not high:
         return (t.high0 - part.y0, t.high1 - part.y0), False
     if high and not low:
@@ -72,7 +76,39 @@ def _slope(part: Part) -> tuple[tuple[float, float] | None, bool]:
     return None, False
 
 
-def _notches(part: Part) -> Iterator[Rect]:
+def _free_places(part: Part) -> list[list[Rect]]:
+    """Free rectangles of the part's box that touch each other, place by place."""
+    places: list[list[Rect]] = []
+    for rect in sorted(_free_rectangles(part)):
+        met = [place for place in places if any(_touch(rect, other) for other in place)]
+        places = [place for place in places if place not in met]
+        places.append([*(r for place in met for r in place), rect])
+    return places
+
+
+def _touch(a: Rect, b: Rect) -> bool:
+    beside = max(a[0], b[0]) < min(a[2], b[2]) + SAME_PLACE_MM
+    return beside and min(a[3], b[3]) - max(a[1], b[1]) > SAME_PLACE_MM
+
+
+def _usable(place: Sequence[Rect]) -> Sequence[Rect]:
+    """Rectangles to cut from a free place: its own where they are few, else the largest within it."""
+    if len(place) <= FEW_STEPS:
+        return place
+    best: Rect = place[0]
+    for first, (x0, y0, _, y1) in enumerate(place):
+        for _, low, x1, high in place[first:]:
+            y0, y1 = max(y0, low), min(y1, high)
+            if y1 > y0 and (x1 - x0) * (y1 - y0) > (best[2] - best[0]) * (best[3] - best[1]):
+                best = (x0, y0, x1, y1)
+    return [best]
+
+
+def _box(place: Sequence[Rect]) -> Rect:
+    return min(r[0] for r in place), min(r[1] for r in place), max(r[2] for r in place), max(r[3] for r in place)
+
+
+def _free_rectangles(part: Part) -> Iterator[Rect]:
     """Free rectangles of the part's box, in the frame of the box; those of neighbouring slabs joined where alike."""
     if part.is_rectangle:
         return
@@ -81,8 +117,10 @@ def _notches(part: Part) -> Iterator[Rect]:
         x0, x1 = slab[0].x0 - part.x0, slab[0].x1 - part.x0
         found: list[Rect] = []
         for y0, y1 in _free(slab, part):
-            joined = next((w for w in waiting if abs(w[1] - y0) < NEARLY and abs(w[3] - y1) < NEARLY), None)
-            if joined is not None and abs(joined[2] - x0) < NEARLY:
+            joined = next(
+                (w for w in waiting if abs(w[1] - y0) < SAME_PLACE_MM and abs(w[3] - y1) < SAME_PLACE_MM), None
+            )
+            if joined is not None and abs(joined[2] - x0) < SAME_PLACE_MM:
                 waiting.remove(joined)
                 found.append((joined[0], joined[1], x1, joined[3]))
             else:
@@ -103,8 +141,8 @@ def _free(slab: Sequence[Trapezoid], part: Part) -> Iterator[tuple[float, float]
     """Level stretches of a slab's box that hold none of the part, from below, in the frame of the box."""
     at = part.y0
     for t in slab:
-        if min(t.low0, t.low1) - at > NEARLY:
+        if min(t.low0, t.low1) - at > SAME_PLACE_MM:
             yield at - part.y0, min(t.low0, t.low1) - part.y0
         at = max(t.high0, t.high1)
-    if part.y1 - at > NEARLY:
+    if part.y1 - at > SAME_PLACE_MM:
         yield at - part.y0, part.y1 - part.y0

@@ -11,12 +11,10 @@ from typing import Any
 
 from takeoff.data import load
 from takeoff.job import Job
+from takeoff.materials.board_tolerances import FITS_MM
 
-__all__ = ["FITS_MM", "FIXED", "BoardSpec", "Size", "board_spec", "direction_of"]
+__all__ = ["FIXED", "BoardSpec", "Size", "board_spec", "direction_of"]
 
-NEARLY = 0.05
-FITS_MM = 0.01
-"""Nothing longer than a sheet by more than this is cut from it."""
 FIXED = ("timber", "metal", "dabs")
 """What boards may be fixed to."""
 
@@ -83,8 +81,8 @@ class BoardSpec:
 
         A piece that needs both factory edges takes a sheet of its own width.
         """
-        fit = (s for s in self.sizes if s.length >= length - NEARLY and s.width >= width - NEARLY)
-        return min((s.length for s in fit if not both_edges or s.width <= width + NEARLY), default=inf)
+        fit = (s for s in self.sizes if s.length >= length - FITS_MM and s.width >= width - FITS_MM)
+        return min((s.length for s in fit if not both_edges or s.width <= width + FITS_MM), default=inf)
 
     def fixed_to(self, surface: str) -> str:
         """What the board of a surface is fixed to."""

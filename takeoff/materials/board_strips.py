@@ -17,12 +17,12 @@ from itertools import pairwise
 from takeoff.materials.board_bound import best_scale, whole
 from takeoff.materials.board_faces import Face, Trapezoid
 from takeoff.materials.board_rules import BoardSpec
+from takeoff.materials.board_tolerances import FITS_MM, SAME_PLACE_MM
 
 __all__ = ["bound_of_layouts"]
 
 SLOPE_STEPS = 8
 """A sloping strip is taken as so many level ones, each at its least length."""
-NEARLY = 0.5
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,7 +47,7 @@ def bound_of_layouts(faces: Sequence[Sequence[Face]], spec: BoardSpec) -> float:
     loose = 0.0
     for face in single:
         for length, width in _strips(face, boxed[id(face)]):
-            if length > spec.longest + NEARLY:
+            if length > spec.longest + FITS_MM:
                 loose += length * width
             elif length >= 1.0:
                 fixed[whole(length)] += width
@@ -75,7 +75,7 @@ def _boxed(face: Face, spec: BoardSpec) -> Iterator[_Boxed]:
 def _beside(face: Face, x: float, spec: BoardSpec) -> float:
     """Length of the strip beside a jamb, where it is in one piece; else 0."""
     solid = face.solid_at(x) if 0 < x < face.width else []
-    if len(solid) != 1 or solid[0][1] - solid[0][0] > spec.longest + NEARLY:
+    if len(solid) != 1 or solid[0][1] - solid[0][0] > spec.longest + FITS_MM:
         return 0.0
     return solid[0][1] - solid[0][0]
 
@@ -108,7 +108,7 @@ def _cut_by(slab: Sequence[Trapezoid], boxed: Sequence[_Boxed]) -> Iterator[tupl
 def _level(t: Trapezoid) -> Iterator[tuple[float, float]]:
     """(length, width) of level strips inside a trapezoid."""
     at0, at1 = t.high0 - t.low0, t.high1 - t.low1
-    steps = 1 if abs(at0 - at1) < NEARLY else SLOPE_STEPS
+    steps = 1 if abs(at0 - at1) < SAME_PLACE_MM else SLOPE_STEPS
     for n in range(steps):
         a, b = n / steps, (n + 1) / steps
         yield min(at0 + (at1 - at0) * a, at0 + (at1 - at0) * b), (t.x1 - t.x0) / steps
