@@ -6,6 +6,7 @@ from collections.abc import Iterable
 from decimal import Decimal
 
 from takeoff.documents.paper import Block, Heading, Para, Table, paper_pdf
+from takeoff.documents.stock_words import counted_as, laid_words
 from takeoff.documents.words import kg_text, money_text
 from takeoff.materials.model import OrderLine
 from takeoff.record import Takeoff
@@ -29,8 +30,8 @@ def buying_blocks(takeoff: Takeoff) -> list[Block]:
         wanted = dict(delivery.lines)
         lines = [line for line in takeoff.order.lines if line.material.slug in wanted and line.packs]
         blocks += _load(takeoff, f"Delivery {number}: on site before day {delivery.day}", lines)
-    if takeoff.beads:
-        blocks += [Para(f"{run.bead}: {run.how}.", small=True) for run in takeoff.beads.runs]
+    blocks.append(Para(counted_as(takeoff), small=True))
+    blocks += [Para(f"{words}.", small=True) for _, words in laid_words(takeoff)]
     cautions = dict.fromkeys(line.caution for line in takeoff.order.lines if line.caution)
     blocks += [Para(caution, bold=True) for caution in cautions]
     if takeoff.order.unpriced:

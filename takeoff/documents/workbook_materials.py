@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from takeoff.documents.stock_words import counted_as
 from takeoff.documents.workbook_cells import (
     TOP,
     Cell,
@@ -59,7 +60,10 @@ def _take(take: Take, name: str, unit: str) -> list[Cell]:
 
 def write_materials(book: Workbook, styles: Styles, takeoff: Takeoff, places: Places) -> None:
     """Write the sheet Materials."""
-    says = "The order. Net, waste and packs are worked out here; waste, pack sizes and prices stand on the sheet Rates."
+    says = (
+        "The order. Net, waste and packs are worked out here; waste, pack sizes and prices stand on the sheet Rates. "
+        + counted_as(takeoff)
+    )
     sheet = begin_sheet(book, styles, MATERIALS, says, MATERIAL_COLUMNS)
     names = material_names(takeoff)
     titles = {delivery.ref: delivery.title for delivery in takeoff.order.deliveries}
