@@ -29,6 +29,8 @@ ACROSS_PX, LEAST_PX = 84.0, 24.0
 """A piece with this much room takes its label level; with less, upright along its length; below the second only its
 number."""
 LINE_PX = 12.0
+OPENING_PX = 70.0
+"""An opening narrower than this takes its size upright."""
 ROOM_M = 0.02
 """How exactly the roomiest place of a piece is found."""
 
@@ -50,7 +52,8 @@ text{font-family:Helvetica,Arial,sans-serif;font-size:11px;fill:#000}
 .title{font-size:18px;font-weight:bold}.name{font-size:13px;font-weight:bold}.number{font-size:13px;font-weight:bold}
 .small{font-size:9.5px}.piece{stroke:#000;stroke-width:1.2}.whole{fill:#fff}.cut{fill:url(#cut)}.off{fill:url(#off)}
 .opening{fill:#fff;stroke:#000;stroke-width:1}.cross{stroke:#000;stroke-width:0.5}
-.framing{stroke:#000;stroke-width:0.6;stroke-dasharray:1.5 5}.end{stroke:#000;stroke-width:2.6}
+.framing{stroke:#000;stroke-width:0.6;stroke-dasharray:1.5 5}.end-joint{stroke:#000;stroke-width:2.6}
+.cut-joint{stroke:#000;stroke-width:2.2;stroke-dasharray:7 3}
 .halo{stroke:#fff;stroke-width:3.5px;stroke-linejoin:round}.waste{fill:url(#waste);stroke:#000}
 """
 PATTERNS = """<defs>
@@ -61,6 +64,7 @@ PATTERNS = """<defs>
 <pattern id="waste" width="4" height="4" patternUnits="userSpaceOnUse"><rect width="4" height="4" fill="#fff"/>
 <circle cx="2" cy="2" r="0.75" fill="#000"/></pattern></defs>"""
 LEGEND = (("whole", "whole sheet"), ("cut", "cut from a new sheet"), ("off", "off-cut"), ("waste", "waste"))
+LINES = (("end-joint", "end joint"), ("cut-joint", "joint of cut edges"), ("framing", "framing"))
 
 
 def board_pictures(
@@ -113,9 +117,9 @@ class _Page:
             self.add(f'<rect class="{css}" x="{_n(x)}" y="{_n(self.y)}" width="26" height="13"/>')
             self.add(_text(x + 32, self.y + 11, "", words))
             x += 44 + 6.2 * len(words)
-        self.add(f'<path class="end" d="M{_n(x)} {_n(self.y + 7)}h26"/>{_text(x + 32, self.y + 11, "", "end joint")}')
-        x += 105
-        self.add(f'<path class="framing" d="M{_n(x)} {_n(self.y + 7)}h26"/>{_text(x + 32, self.y + 11, "", "framing")}')
+        for kind, words in LINES:
+            self.add(f'<path class="{kind}" d="M{_n(x)} {_n(self.y + 7)}h26"/>{_text(x + 32, self.y + 11, "", words)}')
+            x += 44 + 6.2 * len(words)
         self.y += 22
 
     def svg(self, title: str) -> str:
@@ -227,10 +231,13 @@ def _draw_surface(
     for line in laid.framing:
         page.add(_line("framing", frame, *line))
     for joint in laid.joints:
-        if joint.kind == "end":
-            page.add(_line("end", frame, joint.start, joint.end))
+        if joint.kind in ("end", "cut"):
+            page.add(_line(joint.kind + "-joint", frame, joint.start, joint.end))
     for piece in laid.pieces:
         _label_piece(page, piece, labels[piece.ref], frame)
+    bottom_m = min(y for _, y in points)
+    for hole in surface.holes if surface is not None else ():
+        _label_opening(page, hole, frame, bottom_m)
     bottom = page.y + 20 + height * scale
     below = _marks(page, laid, frame, bottom, width)
     for n, note in enumerate(laid.notes):
@@ -244,7 +251,8 @@ def _marks(page: _Page, laid: Laid, frame: _Frame, bottom: float, width: float) 
     Returns the height used.
     """
     left = frame.left
-    page.add(_text(left, bottom + 24, "small", f"{width * 1000:.0f} mm over all"))
+    height = (bottom - frame.y) / frame.scale
+    page.add(_text(left, bottom + 24, "small", f"{width * 1000:.0f} x {height * 1000:.0f} mm over all"))
     upright = {round((j.start[0] - frame.x0) * 1000) for j in laid.joints if abs(j.start[0] - j.end[0]) < 1e-4}
     last = -100.0
     for place in sorted(upright):
@@ -253,11 +261,24 @@ def _marks(page: _Page, laid: Laid, frame: _Frame, bottom: float, width: float) 
         if x - last >= 30:
             page.add(_text(x, bottom + 13, "small", str(place), anchor="middle"))
             last = x
-    right, low = left + width * frame.scale, frame.top - (bottom - frame.y) / frame.scale
-    for height in sorted({round((j.start[1] - low) * 1000) for j in laid.joints if abs(j.start[1] - j.end[1]) < 1e-4}):
-        y = bottom - height / 1000 * frame.scale
-        page.add(f'<path class="cross" d="M{_n(right)} {_n(y)}h4"/>{_text(right + 6, y + 3, "small", str(height))}')
+    right, low = left + width * frame.scale, frame.top - height
+    for up in sorted({round((j.start[1] - low) * 1000) for j in laid.joints if abs(j.start[1] - j.end[1]) < 1e-4}):
+        y = bottom - up / 1000 * frame.scale
+        page.add(f'<path class="cross" d="M{_n(right)} {_n(y)}h4"/>{_text(right + 6, y + 3, "small", str(up))}')
     return 28.0
+
+
+def _label_opening(page: _Page, hole: Sequence[Point], frame: _Frame, bottom: float) -> None:
+    """Size of an opening and its place from the surface's lower left corner, in millimetres, in its middle."""
+    (x0, y0), (width, height) = (min(x for x, _ in hole), min(y for _, y in hole)), _size(hole)
+    lines = [f"{width * 1000:.0f} x {height * 1000:.0f}", f"{(x0 - frame.x0) * 1000:.0f} from left"]
+    lines += [f"{(y0 - bottom) * 1000:.0f} from below"] if y0 - bottom > ROOM_M else []
+    x, y = frame.at((x0 + width / 2, y0 + height / 2))
+    turn = (
+        f' transform="rotate(-90 {_n(x)} {_n(y)})"' if width * frame.scale < OPENING_PX < height * frame.scale else ""
+    )
+    rows = "".join(_clear_text(x, y + 4 + LINE_PX * (n - 1), "small", words) for n, words in enumerate(lines))
+    page.add(f"<g{turn}>{rows}</g>")
 
 
 def _label_piece(page: _Page, piece: Piece, label: str, frame: _Frame) -> None:
@@ -308,9 +329,10 @@ def _draw_sheets(page: _Page, layout: BoardLayout, own: Sequence[Laid], labels: 
     for number in numbers:
         sheet = layout.sheets[number - 1]
         width, height = (side / 1000 * SHEET_PX_PER_M for side in (sheet.width_mm, sheet.length_mm))
-        if x + width > PAGE - MARGIN:
-            x, page.y, tallest = MARGIN + 14, page.y + tallest, 0.0
         elsewhere = list(_elsewhere(sheet, here, labels))
+        step = max(width, 84.0, *(SMALL_PX * len(words) for words in elsewhere))
+        if x + step > PAGE - MARGIN:
+            x, page.y, tallest = MARGIN + 14, page.y + tallest, 0.0
         page.add(_text(x, page.y, "number", str(number)))
         page.add(_text(x, page.y + 11, "small", f"{sheet.width_mm:.0f} x {sheet.length_mm:.0f}"))
         frame = _Frame(0.0, sheet.length_mm / 1000, x, page.y + 16, SHEET_PX_PER_M)
@@ -318,7 +340,7 @@ def _draw_sheets(page: _Page, layout: BoardLayout, own: Sequence[Laid], labels: 
         for n, words in enumerate(elsewhere):
             page.add(_text(x, page.y + 16 + height + 11 * (n + 1), "small", words))
         tallest = max(tallest, 16 + height + 11 * len(elsewhere) + 30)
-        x += max(width, 84.0) + 16
+        x += step + 16
     page.y += tallest
 
 
