@@ -67,12 +67,15 @@ def check(drawing: Path | None, job_file: Path | None, picture: Path | None) -> 
     """Print what was found in DRAWING and what is asked, and draw it."""
     from takeoff.documents.found import asked_text, found_text
     from takeoff.documents.picture import write_picture
-    from takeoff.pipeline import read_plan
+    from takeoff.pipeline import open_queries, read_plan
     from takeoff.query import numbered
 
     path, job = _inputs(drawing, job_file)
     read, plan = read_plan(path, job, _progress)
-    queries = numbered(plan.queries)
+    accepted = {(row.kind, row.about) for row in job.accept}
+    queries = numbered(
+        q for q in open_queries(plan, job) if not accepted.intersection((q.kind, ref) for ref in ("", *q.about))
+    )
     click.echo(found_text(read, plan))
     click.echo()
     click.echo(asked_text(queries))

@@ -30,8 +30,18 @@ from takeoff.record import Takeoff
 from takeoff.work.assign import plan_work
 
 __all__ = [
-    "Ground", "ground_of", "measured_up", "plan_of", "plan_on", "price_up", "read_drawings", "read_plan", "settled",
-    "take_off", "together",
+    "Ground",
+    "ground_of",
+    "measured_up",
+    "open_queries",
+    "plan_of",
+    "plan_on",
+    "price_up",
+    "read_drawings",
+    "read_plan",
+    "settled",
+    "take_off",
+    "together",
 ]
 
 Progress = Callable[[str], None]
@@ -174,8 +184,7 @@ def measured_up(drawing: Drawing, plan: Plan, job: Job, progress: Progress = _si
     progress("Build-ups, materials and hours")
     supplied = supply(plan, measured, plan_work(plan, measured, job), job, laid)
     work, order = supplied.work, supplied.order
-    reading = (q for q in plan.queries if not height_is_told(q, job))
-    asked, accepted = settled([*reading, *measured.queries, *work.queries, *order.queries], job)
+    asked, accepted = settled([*open_queries(plan, job), *measured.queries, *work.queries, *order.queries], job)
     return Takeoff(
         job,
         drawing,
@@ -210,6 +219,11 @@ def price_up(takeoff: Takeoff, progress: Progress = _silent) -> Takeoff:
         queries=asked,
         accepted=(*takeoff.accepted, *accepted),
     )
+
+
+def open_queries(plan: Plan, job: Job) -> tuple[Query, ...]:
+    """The queries of the reading, without those that the job's heights answer."""
+    return tuple(q for q in plan.queries if not height_is_told(q, job))
 
 
 def settled(

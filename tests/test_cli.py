@@ -12,6 +12,8 @@ from click.testing import CliRunner, Result
 
 from takeoff.cli import main
 
+SAMPLES = Path(__file__).resolve().parents[1] / "samples"
+
 ROOT = Path(__file__).resolve().parents[1]
 SAMPLE = ROOT / "samples" / "new_house.dxf"
 BROKEN = ROOT.parent / "shared" / "corpus" / "broken"
@@ -220,3 +222,13 @@ def test_names_that_begin_like_formulas_stay_texts(tmp_path: Path) -> None:
     formulas = [c.value for s in book for row in s.iter_rows() for c in row if c.data_type == "f"]
     assert formulas and not any("HYPERLINK" in str(f) for f in formulas)
     assert "\n=HYPERLINK" not in (tmp_path / "out" / "quantities.csv").read_text(encoding="utf-8-sig")
+
+
+def test_check_asks_nothing_that_the_job_file_answers(tmp_path: Path) -> None:
+    """The flat's job gives the slope that a note on the drawing speaks of."""
+    drawing, job = SAMPLES / "upstairs_flat.dxf", SAMPLES / "upstairs_flat.toml"
+    picture = ["--picture", str(tmp_path / "plan.svg")]
+    bare = CliRunner().invoke(main, ["check", str(drawing), *picture])
+    told = CliRunner().invoke(main, ["check", str(drawing), "--job", str(job), *picture])
+    assert "slopes" in bare.output
+    assert "slopes" not in told.output
