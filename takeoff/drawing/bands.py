@@ -83,8 +83,9 @@ def _thickness(bands: Sequence[Region]) -> list[float]:
         return []
     import shapely
 
-    ring_of = np.repeat(np.arange(len(bands)), [len(band.ring) for band in bands])
-    outlines = shapely.polygons(shapely.linearrings(np.concatenate([band.ring for band in bands]), indices=ring_of))
+    from takeoff.geometry.shapes import closed_shapes
+
+    outlines = closed_shapes([band.ring for band in bands])
     half = shapely.length(outlines) / 2
     # For a band of length l and thickness t: area = l t and half the perimeter = l + t.
     thickness: list[float] = ((half - np.sqrt(np.maximum(half**2 - 4 * shapely.area(outlines), 0.0))) / 2).tolist()

@@ -150,11 +150,12 @@ def _rings_around(drawing: Drawing, places: Sequence[tuple[float, float]]) -> li
     """Area of the smallest closed outline around each place, 0 where there is none."""
     import shapely
 
+    from takeoff.geometry.shapes import closed_shapes
+
     rings = [region.ring for region in drawing.regions if not region.filled and not region.hole]
     if not rings:
         return [0.0] * len(places)
-    ring_of = np.repeat(np.arange(len(rings)), [len(ring) for ring in rings])
-    polygons = shapely.polygons(shapely.linearrings(np.concatenate(rings), indices=ring_of))
+    polygons = closed_shapes(rings)
     areas = shapely.area(polygons)
     place, ring = shapely.STRtree(polygons).query(shapely.points(np.array(places)), predicate="within")
     smallest = np.full(len(places), np.inf)

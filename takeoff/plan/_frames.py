@@ -118,11 +118,14 @@ def _is_frame(
     frame: Frame, rectangles: list[Frame], ends: Floats, others: Mask, on_sheet_layer: Mask, extent: float
 ) -> bool:
     x0, y0, x1, y1 = frame.bounds
+    named = on_sheet_layer[list(frame.segments)].all()
+    if not named and not _paper_shaped(x1 - x0, y1 - y0):
+        return False
     middle = (ends[:, :2] + ends[:, 2:]) / 2
     inside = (middle[:, 0] > x0) & (middle[:, 0] < x1) & (middle[:, 1] > y0) & (middle[:, 1] < y1) & others
-    if on_sheet_layer[list(frame.segments)].all():
+    if named:
         return bool(inside.any())
-    if inside.sum() < _LEAST_INSIDE or not _paper_shaped(x1 - x0, y1 - y0):
+    if inside.sum() < _LEAST_INSIDE:
         return False
     group = [r for r in rectangles if _twins(r.bounds, frame.bounds)]
     return all(_stands_free(_touched(r.bounds, ends[inside], _NEAR * extent)) for r in group)
@@ -150,11 +153,12 @@ def _touched(bounds: tuple[float, float, float, float], ends: Floats, near: floa
     x0, y0, x1, y1 = bounds
     touched: dict[str, set[int]] = {"left": set(), "right": set(), "bottom": set(), "top": set()}
     for x, y in (ends[:, :2].T, ends[:, 2:].T):
-        for side, distance, along, low, high in (
-            ("left", np.abs(x - x0), y, y0, y1), ("right", np.abs(x - x1), y, y0, y1),
-            ("bottom", np.abs(y - y0), x, x0, x1), ("top", np.abs(y - y1), x, x0, x1),
+        for side, off, at, along, low, high in (
+            ("left", x, x0, y, y0, y1), ("right", x, x1, y, y0, y1),
+            ("bottom", y, y0, x, x0, x1), ("top", y, y1, x, x0, x1),
         ):
-            close = (distance <= near) & (along >= low - near) & (along <= high + near)
-            stretches = ((along[close] - low) / (high - low) * _STRETCHES).astype(int)
+            beside = along[np.abs(off - at) <= near]
+            close = beside[(beside >= low - near) & (beside <= high + near)]
+            stretches = ((close - low) / (high - low) * _STRETCHES).astype(int)
             touched[side].update(np.unique(np.clip(stretches, 0, _STRETCHES - 1)).tolist())
     return {side: len(stretches) for side, stretches in touched.items()}

@@ -7,6 +7,7 @@ for finished or structural faces alike within the slack stated.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from functools import lru_cache
 
 import numpy as np
 import shapely
@@ -14,7 +15,8 @@ import shapely
 from takeoff.data import load
 from takeoff.drawing.model import Drawing, Region
 from takeoff.geometry.cluster import Floats
-from takeoff.plan.layers import fold, role_of
+from takeoff.geometry.shapes import closed_shapes
+from takeoff.plan.layers import REMEMBERED, fold, role_of
 
 __all__ = ["fills_at", "wall_type"]
 
@@ -48,7 +50,7 @@ def fills_at(drawing: Drawing, points: Floats) -> list[str]:
 
 
 def _pairs(regions: Sequence[Region], dots: np.ndarray) -> list[tuple[int, int]]:
-    shapes = [shapely.polygons(r.ring) for r in regions]
+    shapes = closed_shapes([r.ring for r in regions])
     return [(int(p), int(r)) for p, r in shapely.STRtree(shapes).query(dots, predicate="within").T]
 
 
@@ -63,11 +65,8 @@ def wall_type(
 
     `filled_pattern` is the name of the hatch that fills it, '' for none; `external` None when it cannot be told.
     """
-    if layer_name:
-        folded = fold(layer_name)
-        for kind, row in load("wall_words").items():
-            if any(word in folded for word in row["words"]):
-                return kind, f"its layer is called '{layer_name}'"
+    if named := _named_type(layer_name):
+        return named, f"its layer is called '{layer_name}'"
     pattern = filled_pattern.upper()
     if pattern.startswith(_MASONRY_FILLS):
         return "masonry", f"it is hatched {filled_pattern}"
@@ -85,3 +84,10 @@ def wall_type(
     if thickness_m < _PARTITION_M[0] or thickness_m <= _UNCERTAIN_M:
         return "unknown", f"{thick}: studs or plastered block"
     return "masonry", f"{thick}: usual for brick and block"
+
+
+@lru_cache(maxsize=REMEMBERED)
+def _named_type(layer_name: str) -> str:
+    """The kind of wall that the name of its layer says, '' where it says none."""
+    folded = fold(layer_name)
+    return next((kind for kind, row in load("wall_words").items() if any(w in folded for w in row["words"])), "")

@@ -148,7 +148,7 @@ def _closed(fabric: Lines, runs: Floats, jambs: Jambs, found: Sequence[Candidate
     counts = [len(c.bridges) for c in found]
     bridges = np.concatenate([c.bridges for c in found]) if found else np.zeros((0, 4))
     owner = np.repeat(np.arange(len(found), dtype=np.int64), counts)
-    mouths = find_mouths(runs, evidence)
+    mouths = find_mouths(runs, jambs.sides, evidence)
     lines = joined(
         fabric,
         made_lines(bridges, BRIDGE, owner),

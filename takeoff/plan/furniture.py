@@ -15,6 +15,7 @@ import shapely
 from takeoff.drawing.model import Drawing
 from takeoff.geometry.cluster import Floats, Index, Mask
 from takeoff.geometry.runs import mates, straight_runs
+from takeoff.geometry.shapes import closed_shapes
 from takeoff.plan.jambs import THINNEST, first_hits
 from takeoff.plan.symbols import Swings
 
@@ -65,17 +66,15 @@ def furniture_lines(drawing: Drawing, picked: Index, fabric: Mask, swings: Swing
 
 def _boxes(drawing: Drawing, fabric: Mask) -> tuple[Index, np.ndarray]:
     """Entities and polygons of the closed outlines on fabric layers that are as large as furniture."""
-    rows = []
+    found = []
     for region in drawing.regions:
         entity = drawing.entities[region.entity]
         if region.filled or region.hole or not fabric[entity.layer] or not 3 <= len(region.ring) <= 400:
             continue
         size = np.ptp(region.ring, axis=0)
         if size.max() <= 1.5 * _MOST and size.min() >= _LEAST / 2:
-            rows.append((region.entity, shapely.polygons(region.ring)))
-    if not rows:
-        return np.zeros(0, dtype=np.int64), np.zeros(0, dtype=object)
-    shapes = np.array([s for _, s in rows], dtype=object)
+            found.append(region)
+    shapes = closed_shapes([r.ring for r in found])
     hull = shapely.minimum_rotated_rectangle(shapes)
     half = shapely.length(hull) / 4
     root = np.sqrt(np.maximum(half**2 - shapely.area(hull), 0.0))
@@ -83,7 +82,7 @@ def _boxes(drawing: Drawing, fabric: Mask) -> tuple[Index, np.ndarray]:
     good = (short >= _LEAST) & (long <= _MOST) & shapely.is_valid(shapes)
     good &= shapely.area(shapes) >= _FULL * shapely.area(hull)
     good &= (short > _WALL_THICK) | (long <= _WALL_LONG * short)
-    return np.array([e for e, _ in rows], dtype=np.int64)[good], shapes[good]
+    return np.array([r.entity for r in found], dtype=np.int64)[good], shapes[good]
 
 
 def _walls_are_double(ends: Floats) -> bool:

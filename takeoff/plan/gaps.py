@@ -194,8 +194,10 @@ def _once(found: Index, facing: Index) -> Mask:
 
 def between_islands(gaps: Gaps, jambs: Jambs, runs: Floats) -> Mask:
     """Gaps (mask) between two boxes that stand apart from all walls: columns, pieces of furniture."""
-    if not len(gaps):
-        return np.zeros(0, dtype=bool)
+    cap, facing = jambs.cap[gaps.jamb], jambs.cap[gaps.facing]
+    boxes = (gaps.facing >= 0) & (cap >= 0) & (facing >= 0)
+    if not boxes.any():
+        return np.asarray(boxes)
     lines = shapely.linestrings(runs.reshape(-1, 2, 2))
     one, other = shapely.STRtree(lines).query(lines, predicate="dwithin", distance=TOUCH)
     group = components(len(runs), one, other)
@@ -204,22 +206,22 @@ def between_islands(gaps: Gaps, jambs: Jambs, runs: Floats) -> Mask:
         np.minimum.at(low, group, end)
         np.maximum.at(high, group, end)
     small = (high - low).max(axis=1) <= _ISLAND
-    cap, facing = jambs.cap[gaps.jamb], jambs.cap[gaps.facing]
-    boxes = (gaps.facing >= 0) & (cap >= 0) & (facing >= 0)
     return np.asarray(boxes & small[group[cap]] & small[group[facing]])
 
 
-def covered_by(gaps: Gaps, ends: Floats) -> tuple[Index, Index]:
+def covered_by(gaps: Gaps, ends: Floats, tree: shapely.STRtree | None = None) -> tuple[Index, Index]:
     """A mask of the 32 parts of each gap's width that the lines `ends` (n, 4) cover, and how many lines span it whole.
 
     A line counts where it runs along the axis inside the wall's thickness, or at most 60 mm beside it. Before the
     side of a
-    wall, lines along one face alone do not count: they may be another opening's.
+    wall, lines along one face alone do not count: they may be another opening's. `tree` holds the lines, where one
+    was made before.
     """
     mask, count = np.zeros(len(gaps), dtype=np.int64), np.zeros(len(gaps), dtype=np.int64)
     if not len(gaps) or not len(ends):
         return mask, count
-    gap, line = shapely.STRtree(shapely.linestrings(ends.reshape(-1, 2, 2))).query(gaps.strips(0.0, 0.06))
+    tree = tree or shapely.STRtree(shapely.linestrings(ends.reshape(-1, 2, 2)))
+    gap, line = tree.query(gaps.strips(0.0, 0.06))
     start, unit, normal = _frame(gaps, gap)
     a, b = ends[line, :2] - start, ends[line, 2:] - start
     half = gaps.thick[gap] / 2

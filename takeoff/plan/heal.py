@@ -75,8 +75,8 @@ def trim_overruns(ends: Floats, arc: Index) -> Floats:
     return np.asarray(trimmed.reshape(-1, 4))
 
 
-def _tips(ends: Floats) -> tuple[Floats, Floats]:
-    """The loose ends of the runs in `ends`: points (t, 2) and the directions out of them."""
+def _tips(ends: Floats) -> tuple[Floats, Floats, Floats]:
+    """The runs (r, 4) in `ends` and their loose ends: points (t, 2) and the directions out of them."""
     runs, _, _ = straight_runs(ends, np.zeros(len(ends), dtype=np.int64))
     length = np.hypot(runs[:, 2] - runs[:, 0], runs[:, 3] - runs[:, 1])
     points = runs.reshape(-1, 2)
@@ -87,15 +87,14 @@ def _tips(ends: Floats) -> tuple[Floats, Floats]:
     unit = (runs[:, 2:] - runs[:, :2]) / np.maximum(length, 1e-9)[:, None]
     out = np.stack([-unit, unit], axis=1).reshape(-1, 2)
     loose = ~met & np.repeat(length > 0.02, 2)
-    return points[loose], out[loose]
+    return runs, points[loose], out[loose]
 
 
 def close_misses(ends: Floats) -> Floats:
     """Lines (k, 4) that carry tips of `ends` (n, 4) on to what they miss by at most `REACH`."""
     if not len(ends):
         return np.zeros((0, 4))
-    point, out = _tips(ends)
-    runs, _, _ = straight_runs(ends, np.zeros(len(ends), dtype=np.int64))
+    runs, point, out = _tips(ends)
     hit, far = first_hits(point, out, np.full(len(point), REACH), runs, start=TOUCH / 2)
     short = hit >= 0
     straight = np.hstack([point[short], point[short] + out[short] * far[short, None]])
@@ -148,7 +147,7 @@ def close_corners(ends: Floats) -> Floats:
     """Lines that join the unclosed outer corners of walls among `ends`, bridges included."""
     if not len(ends):
         return np.zeros((0, 4))
-    point, out = _tips(ends)
+    _, point, out = _tips(ends)
     return _corner_lines(point, out, CORNER_REACH)
 
 

@@ -39,6 +39,8 @@ class Jambs:
     way: Floats
     cap: Index
     """(n,) run that caps the wall, -1 for an open end or a tip."""
+    sides: Index
+    """(r, 2) which sides of each run's ends other runs leave on, see `end_sides`."""
 
     @property
     def thick(self) -> Floats:
@@ -58,7 +60,8 @@ def find_jambs(runs: Floats) -> Jambs:
     open_ends, used = _open_ends(runs, length, loose)
     tips = _tips(runs, way, length, loose & ~used)
     parts = [caps, open_ends, tips]
-    return Jambs(*(np.concatenate([p[k] for p in parts]) for k in range(4)))
+    left, right, out, cap = (np.concatenate([p[k] for p in parts]) for k in range(4))
+    return Jambs(left, right, out, cap, sides)
 
 
 def end_sides(runs: Floats) -> tuple[Index, Mask]:

@@ -106,6 +106,8 @@ def role_of(name: str) -> Role:
 @lru_cache(maxsize=REMEMBERED)
 def fold(text: str) -> str:
     """`text` in lower case without accents: 'TÜR' -> 'tur', 'Żaluzja' -> 'zaluzja'."""
+    if text.isascii():
+        return text.lower()
     plain = unicodedata.normalize("NFKD", text.casefold().translate(_LETTERS))
     return "".join(c for c in plain if not unicodedata.combining(c)).translate(_LETTERS)
 

@@ -74,7 +74,8 @@ def accept_gaps(
     no opening.
     """
     ends = drawing.segments.ends[evidence]
-    mask, _spanning = covered_by(gaps, ends)
+    lines = shapely.STRtree(shapely.linestrings(ends.reshape(-1, 2, 2)))
+    mask, _spanning = covered_by(gaps, ends, lines)
     leaves = hung_doors(gaps, swings)
     filled = share_of(mask | leaves.mask(gaps))
     hung = np.bincount(leaves.gap, leaves.weight, minlength=len(gaps)) > 0
@@ -86,7 +87,7 @@ def accept_gaps(
     score = explained * 2.0 + filled + (gaps.facing >= 0) * 0.5 - gaps.width * 0.02
     taken = _apart(gaps, np.flatnonzero(explained | plain), score)
     symbol_of = {m.symbol: m for m in marks}
-    touching = _evidence_by_gap(gaps.take(taken), ends)
+    touching = _evidence_by_gap(gaps.take(taken), lines)
     return [
         _candidate(
             drawing, roles, gaps, int(g), bool(explained[g]), leaves, mask, evidence[touching[n]], symbol_of, swings
@@ -123,12 +124,10 @@ def _apart(gaps: Gaps, some: Index, score: Floats) -> Index:
     return np.sort(some[sorted(kept)])
 
 
-def _evidence_by_gap(gaps: Gaps, ends: Floats) -> list[Index]:
-    found: list[Index] = [np.zeros(0, dtype=np.int64)] * len(gaps)
-    if not len(gaps) or not len(ends):
-        return found
-    lines = shapely.linestrings(ends.reshape(-1, 2, 2))
-    gap, line = shapely.STRtree(lines).query(gaps.strips(-0.01, 0.05), predicate="intersects")
+def _evidence_by_gap(gaps: Gaps, lines: shapely.STRtree) -> list[Index]:
+    if not len(gaps):
+        return []
+    gap, line = lines.query(gaps.strips(-0.01, 0.05), predicate="intersects")
     order = np.argsort(gap, kind="stable")
     cut = np.searchsorted(gap[order], np.arange(len(gaps) + 1))
     return [line[order[cut[n] : cut[n + 1]]] for n in range(len(gaps))]

@@ -18,6 +18,7 @@ import shapely
 
 from takeoff.drawing.model import Drawing
 from takeoff.geometry.cluster import Index, Mask
+from takeoff.geometry.shapes import closed_shapes
 from takeoff.plan._room_words import room_name
 from takeoff.plan.layers import Role
 from takeoff.plan.linework import OUTLINE, Lines
@@ -64,11 +65,11 @@ def _rings(drawing: Drawing, roles: Sequence[Role], fabric: Mask) -> Polygons:
         entity = drawing.entities[region.entity]
         if region.filled or region.hole or entity.symbol >= 0 or not telling[entity.layer] or len(region.ring) < 3:
             continue
-        polygon = shapely.polygons(region.ring)
-        wide = polygon.area >= _LEAST_AREA and 2 * polygon.area >= _LEAST_WIDTH * polygon.length
-        if wide and shapely.is_valid(polygon):
-            found.append(polygon)
-    return np.array(found, dtype=object)
+        found.append(region.ring)
+    shapes = closed_shapes(found)
+    area = shapely.area(shapes)
+    wide = (area >= _LEAST_AREA) & (2 * area >= _LEAST_WIDTH * shapely.length(shapes))
+    return np.asarray(shapes[wide & shapely.is_valid(shapes)])
 
 
 def ring_lines(rings: Polygons) -> Lines:

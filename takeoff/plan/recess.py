@@ -11,9 +11,8 @@ from __future__ import annotations
 import numpy as np
 import shapely
 
-from takeoff.geometry.cluster import Floats
+from takeoff.geometry.cluster import Floats, Index
 from takeoff.plan.gaps import Gaps, covered_by, share_of
-from takeoff.plan.jambs import end_sides
 
 __all__ = ["find_mouths"]
 
@@ -23,9 +22,12 @@ _DEEPEST = 0.45
 _COVERED, _WALLED = 0.7, 0.5
 
 
-def find_mouths(runs: Floats, evidence: Floats) -> Floats:
-    """Mouths (k, 4) of the recesses among the `runs` that lines of `evidence` explain and no wall runs behind."""
-    point, out, side = _turning_ends(runs)
+def find_mouths(runs: Floats, sides: Index, evidence: Floats) -> Floats:
+    """Mouths (k, 4) of the recesses among the `runs` that lines of `evidence` explain and no wall runs behind.
+
+    `sides` (r, 2) as `jambs.end_sides` gives them.
+    """
+    point, out, side = _turning_ends(runs, sides)
     i, j = _facing(point, out, side)
     if not len(i):
         return np.zeros((0, 4))
@@ -48,11 +50,10 @@ def find_mouths(runs: Floats, evidence: Floats) -> Floats:
     return mouth[(share_of(mask) >= _COVERED) & (share_of(walled) < _WALLED)]
 
 
-def _turning_ends(runs: Floats) -> tuple[Floats, Floats, Floats]:
+def _turning_ends(runs: Floats, sides: Index) -> tuple[Floats, Floats, Floats]:
     """Ends of runs from which the line work turns off to one side only: point, way out of the run, unit vector
     to that side.
     """
-    sides, _ = end_sides(runs)
     way = runs[:, 2:] - runs[:, :2]
     length = np.maximum(np.hypot(way[:, 0], way[:, 1]), 1e-9)
     unit = way / length[:, None]

@@ -18,6 +18,7 @@ import shapely
 from takeoff.drawing.model import Drawing
 from takeoff.geometry.cluster import Floats, Index, Mask, components
 from takeoff.geometry.planar import Arrangement, arrange, without_edges
+from takeoff.geometry.shapes import closed_shapes
 from takeoff.plan.enclose import SAME_PLACE, Enclosure
 from takeoff.plan.faces import Faces, classify
 from takeoff.plan.jambs import THICKEST, first_hits
@@ -230,16 +231,13 @@ def _drawn_solids(drawing: Drawing, roles: Sequence[Role], enclosure: Enclosure)
     found = []
     for region in drawing.regions:
         layer = drawing.entities[region.entity].layer
-        on_fabric = bool(enclosure.fabric_layers[layer])
-        if len(region.ring) < 3 or not (
-            on_fabric or (region.filled and roles[layer].name in ("hatch", "unknown", "structure"))
-        ):
-            continue
-        polygon = shapely.polygons(region.ring)
-        width = 2 * polygon.area / max(polygon.length, 1e-9)
-        if width <= (_FILLED_WIDTH if region.filled else _OUTLINED_WIDTH) and shapely.is_valid(polygon):
-            found.append(polygon)
-    return np.array(found, dtype=object)
+        filling = region.filled and roles[layer].name in ("hatch", "unknown", "structure")
+        if len(region.ring) >= 3 and (filling or enclosure.fabric_layers[layer]):
+            found.append(region)
+    shapes = closed_shapes([r.ring for r in found])
+    widest = np.where([r.filled for r in found], _FILLED_WIDTH, _OUTLINED_WIDTH)
+    thin = 2 * shapely.area(shapes) / np.maximum(shapely.length(shapes), 1e-9) <= widest
+    return np.asarray(shapes[thin & shapely.is_valid(shapes)])
 
 
 def _furniture(arrangement: Arrangement, faces: Faces, names: Floats) -> Mask:

@@ -12,6 +12,7 @@ import numpy as np
 import numpy.typing as npt
 import shapely
 
+from takeoff.collector import put_off
 from takeoff.drawing.model import Drawing, UnitFinding
 from takeoff.errors import DrawingError
 from takeoff.geometry.cluster import Floats, Index
@@ -59,6 +60,7 @@ _SPACE_LEAST = 0.05
 """Smallest closed face listed among the spaces, m2."""
 
 
+@put_off()
 def understand(drawing: Drawing, unit: UnitFinding, job: Job) -> Plan:
     """The plan that `drawing` (in metres) shows, under the decisions of `job`.
 
