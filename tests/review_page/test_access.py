@@ -5,18 +5,11 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
-from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Page, expect
 
+from tests.review_page.access import faults
 from tests.review_page.opened import DESK, PHONE
 from tests.review_page.steps import in_file, list_of, open_room, saved, take_tool
-
-RULES = {"runOnly": ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]}
-
-
-def faults(page: Page) -> list[str]:
-    found = Axe().run(page, options=RULES).response["violations"]
-    return [f"{v['id']}: {v['help']}: {[n['html'][:120] for n in v['nodes']][:4]}" for v in found]
 
 
 @pytest.mark.parametrize(

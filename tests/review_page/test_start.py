@@ -7,6 +7,7 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import expect
 
+from tests.review_page.access import faults
 from tests.review_page.opened import SAMPLES
 from tests.review_page.steps import in_file
 
@@ -25,6 +26,7 @@ def named(tmp_path: Path) -> tuple[Path | str, ...]:
 def test_a_chosen_drawing_starts_the_job(job: Path, tab):
     page = tab(ready=False)
     expect(page.get_by_role("heading", name="Start with a drawing")).to_be_visible()
+    assert faults(page) == []
     with page.expect_file_chooser() as chooser:
         page.get_by_role("button", name="Choose a drawing").click()
     chooser.value.set_files(SAMPLES / "rear_extension.dxf")
