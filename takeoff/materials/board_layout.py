@@ -24,12 +24,12 @@ __all__ = ["Plan", "lay"]
 
 MANY_SURFACES = 400
 """Of more surfaces than this, a block of flats, the first order tried is kept."""
-FEWEST_STARTS, MOST_STARTS, STARTS_FOR_ALL = 2, 20, 200
+FEWEST_STARTS, MOST_STARTS, STARTS_FOR_ALL = 2, 20, 160
 """Times that the whole job is laid from nothing, more where there are few surfaces."""
 BEST_STARTS = 3
 """Of these so many are mended."""
 SEED = 1
-FEWEST_TRIES, MOST_TRIES, TRIES_FOR_ALL = 8, 100, 1600
+FEWEST_TRIES, MOST_TRIES, TRIES_FOR_ALL = 8, 60, 2400
 """Sets of surfaces laid anew at the end, more where there are few surfaces: a count, not a time, so that the same input
 gives the same layout."""
 
