@@ -3,16 +3,16 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 import shapely
 
 from takeoff.plan.dividing import dividing_line
 from takeoff.plan.labels import NOT_PLASTERED, Assignment, Label
-from takeoff.plan.model import Opening, Point, Room
+from takeoff.plan.model import Opening, Point, Room, Space
 from takeoff.query import Query, query
 
-__all__ = ["doubt_queries", "outline_queries"]
+__all__ = ["clutter_queries", "doubt_queries", "left_out_queries", "outline_queries"]
 
 _WIDE = 4.0
 """A bare opening wider than this, metres, may be a wall on a layer that was not taken for walls."""
@@ -26,19 +26,22 @@ def outline_queries(
     assignment: Assignment,
     weak: Sequence[str],
     closed: Sequence[str],
+    missing: Mapping[str, str],
     inside: Sequence[Label],
     origin: Point,
 ) -> list[Query]:
     """The queries about outlines of one drawing. `origin` is added to places that the job file will hold.
 
     `weak` and `closed` are refs of rooms with little wall behind them, and of those that nothing leads into;
-    `inside` the room labels that stand within a plan but in no room.
+    `missing` says of rooms why a line of their walls seems to be missing; `inside` are the room labels that stand
+    within a plan but in no room.
     """
     crowded = set(assignment.crowded)
     asked = [_open_plan(room, openings, assignment.inside[n], origin) for n, room in enumerate(rooms) if n in crowded]
     shown = {r.ref for n, r in enumerate(rooms) if n in crowded}
     asked += [_weak(r) for r in rooms if r.ref in weak and r.ref not in shown]
     asked += [_closed(r) for r in rooms if r.ref in closed and r.ref not in shown]
+    asked += [_missing(r, missing[r.ref]) for r in rooms if r.ref in missing and r.ref not in {*shown, *weak, *closed}]
     return asked + [_outside(label) for label in inside if label.kind not in NOT_PLASTERED]
 
 
@@ -120,6 +123,44 @@ def _weak(room: Room) -> Query:
         at=room.label_at,
         answer=_left_out(room),
     )
+
+
+def _missing(room: Room, why: str) -> Query:
+    return query(
+        "wall-line-missing",
+        f"{room.ref}{_called(room)}: a line of its walls seems to be missing, for {why}. Look at its outline on the "
+        "marked plan; mend the drawing if it is wrong, and read it again.",
+        about=(room.ref,),
+        at=room.label_at,
+        answer=f'[[accept]]\nkind = "wall-line-missing"\nabout = "{room.ref}"',
+    )
+
+
+def left_out_queries(spaces: Sequence[Space]) -> list[Query]:
+    """One query for each of the `spaces` that may be rooms."""
+    return [
+        query(
+            "space-left-out",
+            f"A space of {space.area_m2:.1f} m2 with an opening into it is not counted as a room: {space.reason}. If "
+            "it is one, draw the missing lines of its walls and read the drawing again, or measure it by hand.",
+            at=space.at,
+        )
+        for space in spaces
+    ]
+
+
+def clutter_queries(rooms: Sequence[Room], storeys: Sequence[str]) -> list[Query]:
+    """One query for each of the cluttered `storeys`."""
+    return [
+        query(
+            "walls-unclear",
+            f"So many lines that are no walls are drawn with the walls of {storey} that no outline of a room can be "
+            "relied on: furniture, dimensions and other things share their layer. Check every room on the marked plan, "
+            "or put the walls on a layer of their own.",
+            about=[r.ref for r in rooms if r.plan == storey],
+        )
+        for storey in storeys
+    ]
 
 
 def _closed(room: Room) -> Query:

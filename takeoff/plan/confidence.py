@@ -16,7 +16,7 @@ __all__ = ["SURE", "Doubts", "confidence_of"]
 SURE = 0.9
 """Rooms at least this sure are not asked about."""
 _START = 0.99
-_FACTORS = {"crowded": 0.6, "unnamed": 0.98, "closed": 0.8, "weak": 0.7, "differs": 0.7, "odd": 0.8}
+_FACTORS = {"crowded": 0.6, "unnamed": 0.98, "closed": 0.8, "weak": 0.7, "missing": 0.7, "cluttered": 0.8}
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,10 +30,10 @@ class Doubts:
     unnamed: bool = False
     weak: bool = False
     """Much of its outline has no wall's body behind it, though the drawing's walls have bodies."""
-    differs: bool = False
-    """A printed area or size disagrees."""
-    odd: bool = False
-    """Its shape is more like a leak than a room."""
+    missing: bool = False
+    """A line of its walls seems to be missing."""
+    cluttered: bool = False
+    """Its storey has so much stray line work that walls cannot be told."""
 
 
 def confidence_of(sides: Sequence[Side], doubts: Doubts) -> float:

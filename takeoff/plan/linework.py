@@ -4,7 +4,7 @@ Terms:
   fabric      line work taken for faces of walls, piers and columns.
   evidence    line work that is not fabric but tells of openings: door and window symbols, leaves, swings, glass.
   kind        what a line is: FABRIC, COLUMN, GLASS, or one that was laid by us: BRIDGE across an opening,
-              HEALED across a small gap, SPLIT by the job file.
+              HEALED across a small gap, LEAK where a room ran into a wall, SPLIT by the job file.
 """
 
 from __future__ import annotations
@@ -15,10 +15,13 @@ import numpy as np
 
 from takeoff.geometry.cluster import Floats, Index, Mask
 
-__all__ = ["BRIDGE", "COLUMN", "FABRIC", "GLASS", "HEALED", "MADE", "OUTLINE", "SPLIT", "Lines", "joined", "made_lines"]
+__all__ = [
+    "BRIDGE", "COLUMN", "FABRIC", "GLASS", "HEALED", "LEAK", "MADE", "OUTLINE", "SPLIT", "Lines", "joined",
+    "made_lines",
+]
 
-FABRIC, COLUMN, GLASS, OUTLINE, BRIDGE, HEALED, SPLIT = range(7)
-MADE = (BRIDGE, HEALED, SPLIT)
+FABRIC, COLUMN, GLASS, OUTLINE, BRIDGE, HEALED, LEAK, SPLIT = range(8)
+MADE = (BRIDGE, HEALED, LEAK, SPLIT)
 
 
 @dataclass(frozen=True)

@@ -19,7 +19,7 @@ __all__ = ["find_mouths"]
 _NARROWEST, _WIDEST = 0.4, 4.5
 _DEEPEST = 0.45
 """Recess depth looked at, metres: a thick wall less its frame."""
-_COVERED, _WALLED = 0.7, 0.5
+_COVERED, _WALLED = 0.9, 0.5
 
 
 def find_mouths(runs: Floats, sides: Index, evidence: Floats) -> Floats:

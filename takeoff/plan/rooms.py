@@ -23,7 +23,8 @@ from takeoff.plan.enclose import SAME_PLACE, Enclosure
 from takeoff.plan.faces import Faces, classify
 from takeoff.plan.jambs import THICKEST, first_hits
 from takeoff.plan.layers import Role
-from takeoff.plan.linework import SPLIT, joined
+from takeoff.plan.leaks import leak_stops, loose_stops
+from takeoff.plan.linework import LEAK, SPLIT, joined, made_lines
 from takeoff.plan.openings import Candidate
 from takeoff.plan.outlines import agreeing_rings, ring_lines
 from takeoff.plan.soften import edge_kinds, pocket_edges, soft_edges, walls_have_bodies
@@ -95,6 +96,7 @@ def find_spaces(
 
     The enclosure comes back with the office's own room outlines added where they agree with the walls.
     """
+    enclosure = _stopped(enclosure)
     solids = _drawn_solids(drawing, roles, enclosure)
     arrangement, found, bodied = _softened(enclosure, solids, names, np.zeros(0, dtype=object))
     floors = np.flatnonzero(found.faces.space)
@@ -112,6 +114,19 @@ def find_spaces(
     return enclosure, Spaces(
         arrangement, kinds, faces, room, found.named, found.entered, bodied
     )
+
+
+def _stopped(enclosure: Enclosure) -> Enclosure:
+    """The enclosure with its leaks stopped: loose faces first, for rooms run off past them."""
+    carried = _with_stops(enclosure, loose_stops(enclosure.arrangement, enclosure.lines))
+    return _with_stops(carried, leak_stops(carried.arrangement))
+
+
+def _with_stops(enclosure: Enclosure, stops: Floats) -> Enclosure:
+    if not len(stops):
+        return enclosure
+    lines = joined(enclosure.lines, made_lines(stops, LEAK))
+    return replace(enclosure, lines=lines, arrangement=arrange(lines.ends, SAME_PLACE))
 
 
 def _round_the_house(arrangement: Arrangement, room: Mask, named: Mask, candidates: Sequence[Candidate]) -> Mask:
@@ -167,7 +182,8 @@ def _softened(
         arrangement = _less(arrangement, _within(arrangement, rings))
     found = _classes(arrangement, candidates, solids, names, rings)
     bodied = walls_have_bodies(arrangement, lines, found.faces)
-    arrangement = _less(arrangement, soft_edges(arrangement, lines, candidates, found.faces, found.named, bodied))
+    soft = soft_edges(arrangement, lines, candidates, found.faces, found.named, found.entered, bodied)
+    arrangement = _less(arrangement, soft)
     found = _classes(arrangement, candidates, solids, names, rings)
     if bodied:
         doors = [c for c in candidates if c.kind != "window"]

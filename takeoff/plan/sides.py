@@ -18,7 +18,7 @@ from takeoff.drawing.model import Drawing
 from takeoff.geometry.cluster import Floats, Index, Mask
 from takeoff.geometry.planar import OUTSIDE, Arrangement
 from takeoff.plan.backgrounds import wall_type
-from takeoff.plan.linework import BRIDGE, HEALED, SPLIT, Lines
+from takeoff.plan.linework import BRIDGE, HEALED, LEAK, SPLIT, Lines
 from takeoff.plan.model import Point, Side
 
 __all__ = ["RingSide", "edge_arcs", "outline_of", "ring_sides", "sides_of", "walls_behind"]
@@ -28,7 +28,7 @@ _STRAIGHT = np.radians(0.6)
 _LOOK = 0.9
 """How far behind a side the other face of its wall is looked for, metres."""
 _THINNEST = 0.012
-_SUPPORT = {BRIDGE: "opening", HEALED: "healed", SPLIT: "assumed"}
+_SUPPORT = {BRIDGE: "opening", HEALED: "healed", LEAK: "healed", SPLIT: "assumed"}
 
 
 @dataclass(frozen=True)

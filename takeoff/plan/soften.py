@@ -24,7 +24,8 @@ from takeoff.plan.linework import BRIDGE, COLUMN, GLASS, MADE, Lines
 from takeoff.plan.openings import Candidate
 
 __all__ = [
-    "PANEL", "dots", "edge_kinds", "lines_with_openings", "pocket_edges", "soft_edges", "treads", "walls_have_bodies",
+    "PANEL", "dots", "edge_kinds", "edges_with", "lines_with_openings", "pocket_edges", "soft_edges", "treads",
+    "walls_have_bodies",
 ]
 
 PANEL = 0.034
@@ -50,6 +51,8 @@ _LONG_RUN, _BODIED = 1.5, 0.45
 _GOING = (0.18, 0.36)
 """Going of a stair, metres (common practice 0.20-0.35)."""
 _TREADS_LEAST = 4
+_ROOM = 2.0
+"""Lines between two spaces larger than this, m2, each with a name or a way in, are kept: no furniture is so large."""
 _DOT = 0.035
 """Closed figures no larger both ways are no walls, piers or columns, metres (common practice)."""
 _DOT_MEETS = 0.005
@@ -125,14 +128,20 @@ def walls_have_bodies(arrangement: Arrangement, lines: Lines, faces: Faces) -> b
 
 
 def soft_edges(
-    arrangement: Arrangement, lines: Lines, candidates: Sequence[Candidate], faces: Faces, named: Mask, bodied: bool
+    arrangement: Arrangement,
+    lines: Lines,
+    candidates: Sequence[Candidate],
+    faces: Faces,
+    named: Mask,
+    entered: Mask,
+    bodied: bool,
 ) -> Mask:
     """Edges (mask) to be dropped so that the faces beside them run together."""
     if not len(arrangement.edges):
         return np.zeros(0, dtype=bool)
     soft = _panels(arrangement, lines, faces, named) | _swung(arrangement, lines, faces, named)
     if bodied:
-        soft = soft | _strangers(arrangement, lines, faces, lines_with_openings(lines, candidates))
+        soft = soft | _strangers(arrangement, lines, faces, lines_with_openings(lines, candidates), named | entered)
     return np.asarray(soft)
 
 
@@ -146,7 +155,7 @@ def _panels(arrangement: Arrangement, lines: Lines, faces: Faces, named: Mask) -
     panel = (
         faces.solid
         & (faces.width <= PANEL)
-        & ~_touched(arrangement, _edge_any(arrangement, lines.kind == GLASS), len(faces.area))
+        & ~_touched(arrangement, edges_with(arrangement, lines.kind == GLASS), len(faces.area))
     )
     body = faces.solid & ~panel
     against = inner & (panel[left] & body[right] | panel[right] & body[left])
@@ -196,7 +205,7 @@ def _outlined(arrangement: Arrangement, edges: Mask, count: int) -> Floats:
     return total[:count]
 
 
-def _edge_any(arrangement: Arrangement, flagged: Mask) -> Mask:
+def edges_with(arrangement: Arrangement, flagged: Mask) -> Mask:
     """Edges (mask) along which one of the flagged lines runs."""
     offsets, numbers = arrangement.pieces
     return np.asarray(np.maximum.reduceat(flagged[numbers].astype(np.int8), offsets[:-1]) > 0)
@@ -207,7 +216,7 @@ def _swung(arrangement: Arrangement, lines: Lines, faces: Faces, named: Mask) ->
 
     A face bounded for the most part by curves is a curved wall's body or a round column and stays.
     """
-    curved = ~_edge_any(arrangement, lines.arc < 0)
+    curved = ~edges_with(arrangement, lines.arc < 0)
     count = len(faces.area)
     total, bent = (_outlined(arrangement, edges, count) for edges in (np.ones(len(curved), dtype=bool), curved))
     sliver = (faces.area <= _LEAF_SLIVER) & (bent <= _MOST_BENT * total) & ~named
@@ -217,14 +226,17 @@ def _swung(arrangement: Arrangement, lines: Lines, faces: Faces, named: Mask) ->
     return np.asarray(curved & ((sliver[left] & spacious[right]) | (sliver[right] & spacious[left])))
 
 
-def _strangers(arrangement: Arrangement, lines: Lines, faces: Faces, hung: Mask) -> Mask:
+def _strangers(arrangement: Arrangement, lines: Lines, faces: Faces, hung: Mask, used: Mask) -> Mask:
     """Edges between two faces that are no solids, drawn on fabric but with no opening in the same straight
-    line (`hung`).
+    line (`hung`); not between two faces that each are `used` (mask: named, or with a way in) and large enough for a
+    room: there a wall has lost its other face.
     """
     open_face = np.concatenate([~faces.solid, [False]])
     between = open_face[arrangement.left] & open_face[arrangement.right]
     hard_line = np.isin(lines.kind, MADE) | (lines.kind > COLUMN) | hung
-    return np.asarray(between & ~_edge_any(arrangement, hard_line))
+    room = np.concatenate([faces.space & (faces.area >= _ROOM) & used, [False]])
+    parts = room[arrangement.left] & room[arrangement.right]
+    return np.asarray(between & ~parts & ~edges_with(arrangement, hard_line))
 
 
 def lines_with_openings(lines: Lines, candidates: Sequence[Candidate]) -> Mask:
@@ -253,7 +265,7 @@ def pocket_edges(arrangement: Arrangement, lines: Lines, faces: Faces, known: Ma
     if not count:
         return np.zeros(len(arrangement.edges), dtype=bool)
     short, long, fill = _boxes(arrangement.polygons)
-    stays = known | named | entered | _touched(arrangement, _edge_any(arrangement, lines.kind == GLASS), count)
+    stays = known | named | entered | _touched(arrangement, edges_with(arrangement, lines.kind == GLASS), count)
     compact = (short >= _BOX_LEAST) & (long <= _BOX_MOST) & (fill >= 0.45) & ~stays
     detail = ((faces.width <= _TRIM) | (faces.area < 0.15)) & (long <= _BOX_MOST) & ~stays
     pocket: Mask = np.asarray(compact | (detail & ~faces.space), dtype=bool)
@@ -301,7 +313,7 @@ def _furnished(arrangement: Arrangement, group: Index, pocket: Mask, short: Floa
     parts = np.bincount(group[pocket], minlength=size)
     deepest = np.zeros(size)
     np.maximum.at(deepest, group[pocket], short[pocket])
-    column = _touched(arrangement, _edge_any(arrangement, lines.kind == COLUMN), len(faces.area))
+    column = _touched(arrangement, edges_with(arrangement, lines.kind == COLUMN), len(faces.area))
     columns = np.zeros(size, dtype=bool)
     columns[group[column & pocket]] = True
     return np.asarray(((parts > 1) | (deepest >= _PIER_DEEPEST)) & (deepest >= _BOX_LEAST) & ~columns)

@@ -5,7 +5,7 @@ The order of the steps is the order of this module's one public function; each s
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -17,7 +17,7 @@ from takeoff.drawing.model import Drawing, UnitFinding
 from takeoff.errors import DrawingError
 from takeoff.geometry.cluster import Floats, Index
 from takeoff.job import Job
-from takeoff.plan.asking import doubt_queries, outline_queries
+from takeoff.plan.asking import clutter_queries, doubt_queries, left_out_queries, outline_queries
 from takeoff.plan.backgrounds import fills_at
 from takeoff.plan.confidence import Doubts, confidence_of
 from takeoff.plan.enclose import Enclosure
@@ -41,8 +41,10 @@ from takeoff.plan.overrides import check_refs, decided, named_rooms
 from takeoff.plan.rooflights import rooflight_openings
 from takeoff.plan.rooms import Numbered, Spaces
 from takeoff.plan.sides import RingSide, edge_arcs, outline_of, ring_sides, sides_of, walls_behind
+from takeoff.plan.soften import lines_with_openings
 from takeoff.plan.storeys import SheetRegion, alike_query
 from takeoff.plan.survey import Survey, survey
+from takeoff.plan.suspect import Suspicions, cluttered, left_out, suspicions
 from takeoff.query import Query, query
 
 __all__ = ["planned", "understand"]
@@ -131,6 +133,12 @@ class _Found:
     heights: HeightFinding
     weak: tuple[str, ...]
     closed: tuple[str, ...]
+    missing: dict[str, str]
+    """Rooms of whose walls a line seems to be missing, and why."""
+    cluttered: tuple[str, ...]
+    """Storeys."""
+    left_out: tuple[Space, ...]
+    """Of the spaces those that may be rooms."""
 
 
 def _storeys(plans: Sequence[SheetRegion]) -> tuple[Storey, ...]:
@@ -152,17 +160,19 @@ def _found_rooms(seen: Survey, storeys: Sequence[Storey], job: Job) -> _Found:
     shapes = _shapes(drawing, enclosure, spaces, faces, refs)
     inside = _label_places(spaces.arrangement.polygons[faces], facts)
     crowded = set(assignment.crowded)
+    suspect = _suspicions(enclosure, spaces)
+    outlines = np.array([sum(s.length_m for s in shape.sides) for shape in shapes])
+    messy = cluttered(suspect.stray[faces], outlines, [n.plan for n in numbered])
+    missing = {n.ref: why for n in numbered if not n.by_hand and spaces.bodied and (why := suspect.why(n.face))}
     rooms = tuple(
         _room(
             spaces,
-            numbered[n].face,
-            refs[n],
-            numbered[n].plan,
+            numbered[n],
             facts[n],
             shapes[n],
             heights.rooms[n],
             inside[n],
-            n in crowded,
+            _doubts(spaces, numbered[n], facts[n], n in crowded, missing, messy),
         )
         for n in range(len(faces))
     )
@@ -174,7 +184,30 @@ def _found_rooms(seen: Survey, storeys: Sequence[Storey], job: Job) -> _Found:
     closed = tuple(
         refs[n] for n, f in enumerate(faces) if open_question[n] and not spaces.entered[f] and not spaces.named[f]
     )
-    return _Found(named_rooms(rooms, job), _other_spaces(spaces, storeys), assignment, heights, weak, closed)
+    kept_out = left_out(spaces.arrangement, spaces.faces, spaces.room, spaces.entered)
+    asked = _other_spaces(spaces, storeys, np.flatnonzero(kept_out))
+    others = _other_spaces(spaces, storeys, _not_rooms(spaces))
+    return _Found(named_rooms(rooms, job), others, assignment, heights, weak, closed, missing, messy, asked)
+
+
+def _suspicions(enclosure: Enclosure, spaces: Spaces) -> Suspicions:
+    hung = lines_with_openings(enclosure.lines, enclosure.candidates)
+    return suspicions(
+        enclosure.arrangement, spaces.arrangement, enclosure.lines, spaces.kinds, spaces.faces, spaces.room, hung
+    )
+
+
+def _doubts(
+    spaces: Spaces, own: Numbered, facts: RoomFacts, crowded: bool, missing: Mapping[str, str], messy: Sequence[str]
+) -> Doubts:
+    return Doubts(
+        crowded=crowded,
+        closed=not (spaces.entered[own.face] or spaces.named[own.face]),
+        unnamed=not facts.name,
+        weak=bool(spaces.bodied and spaces.faces.backing[own.face] < _WEAK),
+        missing=own.ref in missing,
+        cluttered=own.plan in messy,
+    )
 
 
 def _numbered(spaces: Spaces, storeys: Sequence[Storey]) -> list[Numbered]:
@@ -275,30 +308,16 @@ def _label_places(polygons: npt.NDArray[np.object_], facts: Sequence[RoomFacts])
 
 
 def _room(
-    spaces: Spaces,
-    face: int,
-    ref: str,
-    plan: str,
-    facts: RoomFacts,
-    shape: _Shape,
-    height: RoomHeight,
-    label_at: Point,
-    crowded: bool,
+    spaces: Spaces, own: Numbered, facts: RoomFacts, shape: _Shape, height: RoomHeight, label_at: Point, doubts: Doubts
 ) -> Room:
-    doubts = Doubts(
-        crowded=crowded,
-        closed=not (spaces.entered[face] or spaces.named[face]),
-        unnamed=not facts.name,
-        weak=bool(spaces.bodied and spaces.faces.backing[face] < _WEAK),
-    )
     return Room(
-        ref=ref,
+        ref=own.ref,
         name=facts.name,
-        plan=plan,
+        plan=own.plan,
         outline=shape.outline,
         holes=shape.holes,
         sides=shape.sides,
-        floor_area_m2=float(spaces.arrangement.polygons[face].area),
+        floor_area_m2=float(spaces.arrangement.polygons[own.face].area),
         perimeter_m=float(sum(s.length_m for s in shape.sides)),
         height_m=height.height_m,
         height_from=height.height_from,
@@ -313,9 +332,13 @@ def _room(
     )
 
 
-def _other_spaces(spaces: Spaces, storeys: Sequence[Storey]) -> tuple[Space, ...]:
-    """The closed faces that are no rooms and no thin wall bodies."""
-    faces = np.flatnonzero(~spaces.room & ~spaces.faces.solid & (spaces.faces.area >= _SPACE_LEAST))
+def _not_rooms(spaces: Spaces) -> Index:
+    """Numbers of the closed faces that are no rooms and no thin wall bodies."""
+    return np.flatnonzero(~spaces.room & ~spaces.faces.solid & (spaces.faces.area >= _SPACE_LEAST))
+
+
+def _other_spaces(spaces: Spaces, storeys: Sequence[Storey], faces: Index) -> tuple[Space, ...]:
+    """The `faces` (numbers) with what they are for want of being rooms."""
     if not len(faces):
         return ()
     points = shapely.get_coordinates(shapely.point_on_surface(spaces.arrangement.polygons[faces]))
@@ -421,7 +444,8 @@ def _queries(
     rooms: Sequence[Room], openings: Sequence[Opening], found: _Found, plans: Sequence[SheetRegion], origin: Point
 ) -> list[Query]:
     inside = [x for x in found.assignment.outside if any(_holds(p.bounds, x.at) for p in plans)]
-    return outline_queries(rooms, openings, found.assignment, found.weak, found.closed, inside, origin)
+    asked = outline_queries(rooms, openings, found.assignment, found.weak, found.closed, found.missing, inside, origin)
+    return asked + left_out_queries(found.left_out) + clutter_queries(rooms, found.cluttered)
 
 
 def _holds(bounds: tuple[float, float, float, float], at: Point) -> bool:
