@@ -46,8 +46,6 @@ VICES: dict[str, Vice] = {v.name: v for v in (
     Vice("overlaps", (0.3, 1.0), after=lines.walls_only(lines.overlap),
          says="share of lines in two overlapping pieces"),
     Vice("lines lost", (1, 3), after=lines.walls_only(lines.lost), says="per cent of the wall lines missing"),
-    Vice("lines lost, no labels", (1,), before=habits.manner(labels=lambda _x: "none"),
-         after=lines.walls_only(lines.lost), says="per cent of the wall lines missing, and no name to tell by"),
     Vice("two-point polylines", (1,), after=lines.walls_only(lines.two_point)),
     Vice("exploded", (1,), after=habits.exploded),
     Vice("closed without the flag", (1,), before=habits.manner(walls=lambda _x: "polylines"), after=habits.no_flag),
@@ -57,7 +55,7 @@ VICES: dict[str, Vice] = {v.name: v for v in (
     Vice("layer 0, exploded", (1,), after=lambda c, x, r: habits.layers(habits.exploded(c, x, r), 2, r)),
     Vice("unit wrong", (0, 1, 4, 6), after=habits.claims, says="what $INSUNITS claims"),
     Vice("other units", (1, 2, 5, 6), after=habits.unit, says="$INSUNITS of the unit drawn in"),
-    Vice("rotated", (3, 17, 37, 45, 90), after=habits.turned, says="degrees"),
+    Vice("rotated", (3, 17, 45, 90), after=habits.turned, says="degrees"),
     Vice("mirrored", (1,), after=habits.mirrored),
     Vice("extrusion down", (1,), before=habits.blocks, after=habits.down),
     Vice("far away", (1e4, 1.7e6, 1e8), after=habits.far, says="metres from the origin"),
@@ -116,6 +114,9 @@ VICES: dict[str, Vice] = {v.name: v for v in (
     Vice("glazed walls", (0.3, 0.8), before=habits.glazed, says="share of the outer walls"),
     Vice("wide doors", (0.5,), before=habits.garage_doors, says="share of the outer walls"),
     Vice("all at once", (1, 2, 3), before=sloppy_before, after=sloppy, says="how sloppy"),
+    Vice("open plan", (2.0, 3.0), before=habits.open_plan, says="metres of gap"),
+    Vice("lines lost, no labels", (1,), before=habits.manner(labels=lambda _x: "none"),
+         after=lines.walls_only(lines.lost), says="per cent of the wall lines missing, and no name to tell by"),
     Vice("doors by other hands", (1, 2, 3, 4, 5), before=habits.blocks, after=hands.leaves,
          says="1 leaf alone, 2 leaf and swing half open, 3 leaf half open, 4 swing alone, 5 leaf and chord"),
     Vice("walls run through", (1, 2), after=hands.untrimmed, kinds=(
@@ -127,5 +128,4 @@ VICES: dict[str, Vice] = {v.name: v for v in (
     Vice("numbers in circles", (1,), after=hands.numbered),
     Vice("curtain walling", (0.8,), before=lambda c, x, r: habits.blocks(habits.glazed(c, x, r), x, r),
          after=hands.mullions, says="share of the outer walls"),
-    Vice("open plan", (2.0, 3.0), before=habits.open_plan, says="metres of gap"),
 )}
