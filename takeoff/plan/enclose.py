@@ -14,7 +14,7 @@ import numpy as np
 
 from takeoff.drawing.model import Drawing
 from takeoff.geometry.cluster import Floats, Index, Mask
-from takeoff.geometry.planar import Arrangement, arrange, check_crowding
+from takeoff.geometry.planar import Arrangement, arrange
 from takeoff.geometry.runs import straight_runs
 from takeoff.job import Job
 from takeoff.plan.fabric import LayerSigns, door_lines, evidence_lines, fabric_lines, glass_walls
@@ -68,7 +68,6 @@ def enclose(
     """
     by_hand = hand_entities(drawing)
     usable = usable & ~by_hand[drawing.segments.entity]
-    check_crowding(drawing.segments.ends[usable], 2 * TOUCH)
     swings, marks = find_swings(drawing, roles), find_marks(drawing, roles)
     doors = door_lines(drawing, swings)
     fabric, layers, lights = fabric_lines(drawing, roles, signs, swings, doors, usable, names)

@@ -14,11 +14,13 @@ import numpy as np
 
 from takeoff.drawing.model import Drawing
 from takeoff.geometry.cluster import Floats
+from takeoff.geometry.planar import check_crowding
 from takeoff.job import Job
 from takeoff.plan.enclose import Enclosure, enclose
 from takeoff.plan.fabric import layer_signs
 from takeoff.plan.found_openings import Witnesses, told_widths
 from takeoff.plan.hand_walls import hand_entities
+from takeoff.plan.jambs import TOUCH
 from takeoff.plan.labels import Label, read_labels
 from takeoff.plan.layers import Role, layer_roles
 from takeoff.plan.rooflights import Rooflight, find_rooflights, without_rooflights
@@ -60,7 +62,11 @@ class Survey:
 
 
 def survey(drawing: Drawing, job: Job) -> Survey:
-    """What `drawing` (in metres) shows, with the walls and openings that `job` puts in by hand."""
+    """What `drawing` (in metres) shows, with the walls and openings that `job` puts in by hand.
+
+    Raises `DrawingError` when more lines lie over one another than walls could be told among, `JobError` for an
+    opening marked where no wall is.
+    """
     roles = layer_roles(drawing)
     sheet = read_sheet(drawing, roles)
     usable = np.isin(sheet.region_of, [n for n, r in enumerate(sheet.regions) if r.kind == "plan"])
@@ -69,7 +75,9 @@ def survey(drawing: Drawing, job: Job) -> Survey:
     rooflights = find_rooflights(drawing)
     usable = without_rooflights(drawing, rooflights, usable)
     names, told = _names(labels), told_widths(witnesses)
-    signs = layer_signs(drawing, roles, usable & ~hand_entities(drawing)[drawing.segments.entity])
+    drawn = usable & ~hand_entities(drawing)[drawing.segments.entity]
+    check_crowding(drawing.segments.ends[drawn], 2 * TOUCH)
+    signs = layer_signs(drawing, roles, drawn)
 
     def closed(assumed: tuple[Role, ...]) -> tuple[Enclosure, Spaces]:
         enclosure = enclose(drawing, assumed, signs.under(assumed), usable, names, told, Job())
