@@ -7,6 +7,7 @@ import threading
 from collections.abc import Iterator
 from concurrent.futures import FIRST_COMPLETED, Future, ThreadPoolExecutor, wait
 from contextlib import contextmanager
+from dataclasses import dataclass
 from pathlib import Path
 from queue import SimpleQueue
 from tempfile import TemporaryDirectory
@@ -16,12 +17,24 @@ from takeoff.bulk.model import Limits, Outcome, Request
 from takeoff.bulk.one import attempt
 from takeoff.limited import Worker
 
-__all__ = ["Crew", "Gang", "crew", "processors", "run_through"]
+__all__ = ["Cost", "Crew", "Gang", "crew", "processors", "run_through"]
 
 CALLS = 200
 """Drawings that one process takes off before a new one takes its place: what libraries never give back stays small."""
 AHEAD = 2
 """Requests in hand for each worker: one it works on, one that waits; more would only fill memory."""
+
+
+@dataclass(frozen=True, slots=True)
+class Cost:
+    """What one drawing took."""
+
+    worker: str
+    process: int
+    """A worker's process is replaced now and then."""
+    cpu_s: float
+    held: int
+    """Bytes that the process held in memory afterwards."""
 
 
 class Gang(Protocol):
@@ -62,8 +75,8 @@ class Crew:
             (scratch / str(n)).mkdir()
             self._idle.put((Worker(limits.seconds, limits.megabytes), scratch / str(n)))
         self._threads = ThreadPoolExecutor(size)
-        self.held: list[tuple[int, int]] = []
-        """Process and bytes it held after each drawing, in the order they were done."""
+        self.spent: list[Cost] = []
+        """By each drawing that was taken off, in the order they were done."""
 
     def submit(self, request: Request) -> Future[Outcome]:
         return self._threads.submit(self.do, request)
@@ -73,8 +86,8 @@ class Crew:
         worker, scratch = self._idle.get()
         try:
             outcome = attempt(worker, request, scratch, self.stopped)
-            if worker.pid is not None:
-                self.held.append((worker.pid, worker.spent.held))
+            if outcome.state == "done" and worker.pid is not None:
+                self.spent.append(Cost(scratch.name, worker.pid, worker.spent.cpu_s, worker.spent.held))
             if worker.calls >= CALLS:
                 worker.close()
             return outcome

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import tomllib
 import zlib
 from pathlib import Path
 
@@ -11,7 +10,7 @@ from msgspec import msgpack
 from takeoff.bulk.model import Asked, Outcome, Request, Summary
 from takeoff.documents.write_all import make_documents
 from takeoff.errors import DrawingError, JobError, TakeoffError
-from takeoff.job import Job, job_from
+from takeoff.job import Job, job_of
 from takeoff.limited import CrashedError, LimitError, StoppedError, Worker
 from takeoff.pipeline import price_up, take_off
 from takeoff.record import Takeoff
@@ -70,12 +69,9 @@ def _job(request: Request) -> Job:
     if request.job is None:
         return Job()
     try:
-        text = request.job.decode("utf-8")
-        return job_from(tomllib.loads(text), request.job_name, text)
+        return job_of(request.job.decode("utf-8"), request.job_name)
     except UnicodeDecodeError:
         raise JobError(f"{request.job_name}: not a text file in UTF-8. Save the job file as plain text.") from None
-    except tomllib.TOMLDecodeError as fault:
-        raise JobError(f"{request.job_name}: {fault}. Mend that line: a job file is TOML, key = value.") from None
 
 
 def summary_of(takeoff: Takeoff) -> Summary:
