@@ -36,10 +36,28 @@ def folder(
         click.echo(line)
 
 
+@click.command()
+@click.argument("development", type=click.Path(path_type=Path))
+@click.option("--out", type=click.Path(path_type=Path), help="Folder for the documents; DEVELOPMENT-site if unset.")
+def site(development: Path, out: Path | None) -> None:
+    """Take off a whole site: house types once, quantities by plot, one order for each delivery.
+
+    DEVELOPMENT is a development file (TOML) with the types, their drawings and the plots.
+    """
+    from takeoff.bulk.development import read_development
+    from takeoff.bulk.site import make_site
+    from takeoff.bulk.site_documents import write_site
+
+    made = make_site(read_development(development), lambda says: click.echo(f"{says} ...", err=True))
+    click.echo("Writing the documents ...", err=True)
+    for written in write_site(made, out or Path(f"{development.stem}-site")):
+        click.echo(f"Wrote {written}")
+
+
 def _progress(message: str) -> None:
     """Progress that comes often: on one line of a terminal, line by line elsewhere."""
     terminal = sys.stderr.isatty()
     click.echo(f"\r{message:78}" if terminal else message, err=True, nl=not terminal)
 
 
-COMMANDS = (folder,)
+COMMANDS = (folder, site)

@@ -7,6 +7,8 @@ from __future__ import annotations
 
 import re
 import tomllib
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Literal
 
@@ -56,7 +58,31 @@ from takeoff.job_tables import (
     WasteRow,
 )
 
-__all__ = ["Job", "job_from", "job_of", "line_of", "read_job"]
+__all__ = ["Job", "Overlay", "faults_told", "job_from", "job_laid_over", "job_of", "key_error", "line_of", "read_job"]
+
+
+@dataclass(frozen=True, slots=True)
+class Overlay:
+    """Tables of a job file that stand under `place` in another file, to be laid over a job."""
+
+    path: str
+    text: str
+    place: tuple[str, ...]
+    data: Mapping[str, Any]
+
+    def holds(self, key: tuple[str | int, ...]) -> bool:
+        """Whether `key` is set here."""
+        table: Any = self.data
+        for name in key:
+            if isinstance(name, str) and isinstance(table, Mapping):
+                if name not in table:
+                    return False
+                table = table[name]
+        return True
+
+    def error(self, key: tuple[str | int, ...], wrong: str, right: str) -> JobError:
+        """The error for `key`, at its place in the other file."""
+        return key_error(self.path, self.text, (*self.place, *key), wrong, right)
 
 
 class Job(Table):
@@ -96,6 +122,7 @@ class Job(Table):
     _path: str = PrivateAttr("")
     _text: str = PrivateAttr("")
     _findings_from: str = PrivateAttr("")
+    _overlays: tuple[Overlay, ...] = PrivateAttr(())
 
     def adopt(self, other: Job, findings_from: str) -> None:
         """Speak of `other`'s file in errors, and of `findings_from` for findings: for a job made of both."""
@@ -104,8 +131,11 @@ class Job(Table):
     def error(self, key: tuple[str | int, ...], wrong: str, right: str) -> JobError:
         """The error to raise for `key` (such as ``("rooms", "R9", "height")``): file, line, key, wrong, right."""
         if key[0] == "findings" and self._findings_from:
-            return _error(self._findings_from, "", key, wrong, right)
-        return _error(self._path, self._text, key, wrong, right)
+            return key_error(self._findings_from, "", key, wrong, right)
+        for overlay in reversed(self._overlays):
+            if overlay.holds(key):
+                return overlay.error(key, wrong, right)
+        return key_error(self._path, self._text, key, wrong, right)
 
 
 def read_job(path: Path) -> Job:
@@ -133,13 +163,50 @@ def job_from(data: dict[str, Any], path: str = "job file", text: str = "") -> Jo
     try:
         job = Job.model_validate(data)
     except ValidationError as faults:
-        lines = [
-            str(_error(path, text, fault["loc"], _wrong(dict(fault)), _right(dict(fault))))
-            for fault in faults.errors(include_url=False)[:10]
-        ]
-        raise JobError("\n".join(lines)) from None
+        raise faults_told(faults, path, text, _keys_beside) from None
     job._path, job._text = path, text
     return job
+
+
+def faults_told(
+    faults: ValidationError,
+    path: str,
+    text: str,
+    keys_beside: Callable[[tuple[str, ...]], list[str]],
+    place: tuple[str, ...] = (),
+) -> JobError:
+    """The first faults of a validated file, a line each; what was validated stands under `place` in it."""
+    lines = [
+        str(key_error(path, text, (*place, *fault["loc"]), _wrong(dict(fault)), _right(dict(fault), keys_beside)))
+        for fault in faults.errors(include_url=False)[:10]
+    ]
+    return JobError("\n".join(lines))
+
+
+def job_laid_over(job: Job, overlays: Sequence[Overlay]) -> Job:
+    """`job` with `overlays` laid over it in turn: tables are joined key by key, an array takes the other's place.
+
+    Raises `JobError` at the line of the overlay that is wrong.
+    """
+    data: dict[str, Any] = job.model_dump(exclude_unset=True)
+    for overlay in overlays:
+        try:
+            Job.model_validate(overlay.data)
+        except ValidationError as faults:
+            raise faults_told(faults, overlay.path, overlay.text, _keys_beside, overlay.place) from None
+        data = _joined(data, overlay.data)
+    made = job_from(data, job._path, job._text)
+    made._overlays = tuple(overlays)
+    return made
+
+
+def _joined(below: Mapping[str, Any], above: Mapping[str, Any]) -> dict[str, Any]:
+    joined = dict(below)
+    for name, value in above.items():
+        before = joined.get(name)
+        both = isinstance(before, Mapping) and isinstance(value, Mapping)
+        joined[name] = _joined(before, value) if both else value  # type: ignore[arg-type]
+    return joined
 
 
 def _wrong(fault: dict[str, Any]) -> str:
@@ -159,9 +226,9 @@ _BOUNDS = {
 """Pydantic's faults of size: where the limit stands in them, and how to say it."""
 
 
-def _right(fault: dict[str, Any]) -> str:
+def _right(fault: dict[str, Any], keys_beside: Callable[[tuple[str, ...]], list[str]]) -> str:
     if fault["type"] == "extra_forbidden":
-        known = _keys_beside(tuple(k for k in fault["loc"][:-1] if isinstance(k, str)))
+        known = keys_beside(tuple(k for k in fault["loc"][:-1] if isinstance(k, str)))
         return f"one of: {', '.join(known)}" if known else "see docs/job-file.md"
     if bound := _BOUNDS.get(fault["type"]):
         limit, words = bound
@@ -226,7 +293,7 @@ def _keys_beside(table: tuple[str, ...]) -> list[str]:
     return sorted(field.alias or name for name, field in model.model_fields.items()) if model else []
 
 
-def _error(path: str, text: str, key: tuple[str | int, ...], wrong: str, right: str) -> JobError:
+def key_error(path: str, text: str, key: tuple[str | int, ...], wrong: str, right: str) -> JobError:
     line = line_of(text, key)
     where = f"{path}, line {line}" if line else path
     name = ".".join(str(k) if isinstance(k, str) else f"[{k + 1}]" for k in key).replace(".[", "[")

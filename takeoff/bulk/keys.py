@@ -40,7 +40,8 @@ def key_of(request: Request, program: str) -> str:
     job = b"\0" if request.job is None else b"\1" + request.job
     wanted = f"{request.wanted.quote} {' '.join(sorted(request.wanted.only))}"
     names = (request.drawing_name, request.job_name if request.job is not None else "", wanted)
-    return _digest([program.encode(), *(name.encode() for name in names), job, request.drawing])
+    more = [part for name, content in request.more for part in (name.encode(), content)]
+    return _digest([program.encode(), *(name.encode() for name in names), job, request.drawing, *more])
 
 
 def _content(folder: Traversable, top: bool = False) -> Iterable[bytes]:

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import re
+import tomllib
 from collections.abc import Iterable, Iterator, Sequence
 from pathlib import Path
 
 from takeoff.bulk.model import Entry
 from takeoff.errors import DrawingError
 
-__all__ = ["entries"]
+__all__ = ["entries", "named_beside"]
 
 DRAWINGS = (".dxf",)
 LISTS = (".txt", ".lst")
@@ -21,8 +22,10 @@ def entries(paths: Sequence[Path], job: Path | None = None, leave_out: Path | No
     """The drawings of `paths` in the order of their names, each once: a folder is searched to its depths, a list file
     (.txt) names drawings or folders line by line, from its own folder on; `#` begins a remark.
 
-    A drawing's job file is the .toml beside it with the same stem, or else `job`. Nothing in the folder `leave_out` is
-    taken. Raises `DrawingError` for a path that there is not, and when there is no drawing at all.
+    A drawing's job file is the .toml beside it with the same stem, or else `job`. A drawing that another one's job file
+    names is part of that job. Nothing in the folder `leave_out` is taken.
+
+    Raises `DrawingError` for a path that there is not, and when there is no drawing at all.
     """
     found: dict[Path, str] = {}
     for path in paths:
@@ -33,7 +36,24 @@ def entries(paths: Sequence[Path], job: Path | None = None, leave_out: Path | No
         raise DrawingError(
             f"No drawing (.dxf) was found in {', '.join(map(str, paths))}. Name a folder that holds some."
         )
-    return tuple(_named(sorted(found.items(), key=lambda pair: (pair[1], str(pair[0]))), job))
+    parts = {drawing.parent / name for drawing in found for name in named_beside(_own_job(drawing))}
+    alone = [(drawing, name) for drawing, name in found.items() if drawing not in parts]
+    return tuple(_named(sorted(alone, key=lambda pair: (pair[1], str(pair[0]))), job))
+
+
+def named_beside(job: Path | None) -> tuple[str, ...]:
+    """Drawings beside the first that a job file names; none where it cannot be read, which is told when it is used."""
+    try:
+        table = tomllib.loads(job.read_text(encoding="utf-8")).get("drawing", {}) if job else {}
+        names = table.get("more", [])
+    except (OSError, ValueError, AttributeError):
+        return ()
+    return tuple(name for name in names if isinstance(name, str)) if isinstance(names, list) else ()
+
+
+def _own_job(drawing: Path) -> Path | None:
+    beside = drawing.with_suffix(".toml")
+    return beside if beside.is_file() else None
 
 
 def _drawings(path: Path) -> Iterator[tuple[Path, str]]:
@@ -71,5 +91,4 @@ def _named(found: Iterable[tuple[Path, str]], job: Path | None) -> Iterator[Entr
             number += 1
             unique = f"{plain}-{number}"
         taken.add(unique.lower())
-        beside = drawing.with_suffix(".toml")
-        yield Entry(unique, drawing, beside if beside.is_file() else job)
+        yield Entry(unique, drawing, _own_job(drawing) or job)

@@ -53,6 +53,8 @@ class Request:
     job_name: str
     job: bytes | None
     wanted: Wanted
+    more: tuple[tuple[str, bytes], ...] = ()
+    """Further drawings that the job file names beside the first: name and content."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import zlib
 from pathlib import Path
+from tempfile import TemporaryDirectory
 
 from msgspec import msgpack
 
@@ -42,17 +43,14 @@ def attempt(worker: Worker, request: Request, scratch: Path, stop: object = None
 
 
 def take_off_one(request: Request, scratch: str) -> bytes:
-    """The packed outcome of `request`, for which a file is laid in the folder `scratch`.
+    """The packed outcome of `request`, whose files are laid in a folder in `scratch` meanwhile.
 
     Raises the `TakeoffError` that says why there is none.
     """
     job = _job(request)
-    path = Path(scratch) / request.drawing_name
-    path.write_bytes(request.drawing)
-    try:
+    with TemporaryDirectory(dir=scratch) as folder:
+        path = _laid_out(request, Path(folder))
         takeoff = take_off(path, job, laid=request.wanted.quote)
-    finally:
-        path.unlink(missing_ok=True)
     if not takeoff.plan.rooms:
         says = next(
             (q.says for q in takeoff.queries if q.kind == "no-closed-room"), "No room was found in the drawing."
@@ -63,6 +61,19 @@ def take_off_one(request: Request, scratch: str) -> bytes:
     made = make_documents(takeoff, request.wanted.only)
     files = {name: content.encode() if isinstance(content, str) else content for name, content in made.items()}
     return packed(Outcome("done", summary=summary_of(takeoff), files=files))
+
+
+def _laid_out(request: Request, folder: Path) -> Path:
+    """The first drawing, on the disk in `folder` with those beside it. Raises `JobError` for a name that leads out."""
+    path = folder / request.drawing_name
+    path.write_bytes(request.drawing)
+    for name, content in request.more:
+        beside = folder / name
+        if Path(name).is_absolute() or ".." in Path(name).parts:
+            raise JobError(f"{request.job_name}: drawing.more: {name} is not beside the first drawing; put it there.")
+        beside.parent.mkdir(parents=True, exist_ok=True)
+        beside.write_bytes(content)
+    return path
 
 
 def _job(request: Request) -> Job:

@@ -9,6 +9,7 @@ from pathlib import Path
 from takeoff.bulk.crew import Gang, run_through
 from takeoff.bulk.index import Row, index_workbook
 from takeoff.bulk.keys import key_of, program_digest
+from takeoff.bulk.listing import named_beside
 from takeoff.bulk.model import Entry, Limits, Outcome, Request, Wanted
 from takeoff.bulk.store import Store
 from takeoff.bulk.tally import Tally
@@ -31,6 +32,7 @@ def request_of(entry: Entry, wanted: Wanted) -> Request:
         job.name if job else "",
         job.read_bytes() if job else None,
         wanted,
+        tuple((name, (entry.drawing.parent / name).read_bytes()) for name in named_beside(job)),
     )
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from decimal import Decimal
 
 from takeoff.documents.paper import Block, Heading, Para, Table, paper_pdf
@@ -11,7 +11,7 @@ from takeoff.documents.words import kg_text, money_text
 from takeoff.materials.model import OrderLine
 from takeoff.record import Takeoff
 
-__all__ = ["buying_blocks", "buying_pdf"]
+__all__ = ["buying_blocks", "buying_pdf", "load_blocks"]
 
 
 def buying_pdf(takeoff: Takeoff) -> bytes:
@@ -29,7 +29,8 @@ def buying_blocks(takeoff: Takeoff) -> list[Block]:
     for number, delivery in enumerate(takeoff.programme.deliveries, 1):
         wanted = dict(delivery.lines)
         lines = [line for line in takeoff.order.lines if line.material.slug in wanted and line.packs]
-        blocks += _load(takeoff, f"Delivery {number}: on site before day {delivery.day}", lines)
+        title = f"Delivery {number}: on site before day {delivery.day}"
+        blocks += load_blocks(lines, title, takeoff.job.price.currency)
     blocks.append(Para(counted_as(takeoff), small=True))
     blocks += [Para(f"{words}.", small=True) for _, words in laid_words(takeoff)]
     cautions = dict.fromkeys(line.caution for line in takeoff.order.lines if line.caution)
@@ -41,8 +42,8 @@ def buying_blocks(takeoff: Takeoff) -> list[Block]:
     return blocks
 
 
-def _load(takeoff: Takeoff, title: str, lines: list[OrderLine]) -> Iterable[Block]:
-    currency = takeoff.job.price.currency
+def load_blocks(lines: Sequence[OrderLine], title: str, currency: str) -> Iterable[Block]:
+    """A heading with the weight and a table with a row for each of `lines`, to tick off."""
     weight = sum(line.weight_kg for line in lines)
     head = ("", "Packs", "Material", "Pack", "kg", "Each", "Cost", "Supplier, price of")
     rows = [

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any
 from zipfile import ZIP_DEFLATED, ZipFile, ZipInfo
 
 from takeoff.documents.fonts import font_for, printable
-from takeoff.documents.page import A4, MM, Page, draw_on
+from takeoff.documents.page import A4, MM, Page, draw_on, plain_bytes
 
 if TYPE_CHECKING:
     from reportlab.pdfgen.canvas import Canvas
@@ -88,6 +88,7 @@ def paper_pdf(blocks: Sequence[Block], title: str) -> bytes:
     """The blocks as an A4 PDF with page numbers."""
     from reportlab.platypus import SimpleDocTemplate
 
+    plain_bytes()
     stream = BytesIO()
     template = SimpleDocTemplate(
         stream, pagesize=A4, leftMargin=MARGIN, rightMargin=MARGIN, topMargin=MARGIN, bottomMargin=MARGIN,

@@ -11,11 +11,12 @@ import pytest
 from takeoff.bulk.keys import key_of, program_digest
 from takeoff.bulk.listing import entries
 from takeoff.bulk.model import Limits, Outcome, Request, Summary, Wanted
-from takeoff.bulk.one import packed, unpacked
+from takeoff.bulk.one import packed, take_off_one, unpacked
+from takeoff.bulk.run import request_of
 from takeoff.bulk.store import Store
 from takeoff.bulk.tally import Tally, spoken
-from takeoff.errors import DrawingError
-from tests.bulk.drawings import broken
+from takeoff.errors import DrawingError, JobError
+from tests.bulk.drawings import broken, one_room
 
 REQUEST = Request("a.dxf", b"drawing", "a.toml", b"job", Wanted())
 DONE = Outcome("done", summary=Summary(1, 0, 9.0, 28.8, 9.0, 0.0, 4.0, 200.0), files={"takeoff.json": b"{}"})
@@ -37,6 +38,18 @@ def test_each_drawing_once_and_none_of_the_folder_left_out(tmp_path: Path) -> No
         entries([tmp_path / "l.txt"])
 
 
+def test_a_drawing_that_a_job_names_beside_another_is_part_of_that_job(tmp_path: Path) -> None:
+    one_room(tmp_path / "ground.dxf", 4)
+    one_room(tmp_path / "upper.dxf", 5)
+    (tmp_path / "ground.toml").write_text('[drawing]\nmore = ["upper.dxf"]\n')
+    (entry,) = entries([tmp_path])
+    outcome = unpacked(take_off_one(request_of(entry, Wanted(only=("json",))), str(tmp_path)))
+    assert outcome.summary is not None and outcome.summary.floor_m2 == pytest.approx(4 * 3 + 5 * 3)
+    (tmp_path / "ground.toml").write_text('[drawing]\nmore = ["../upper.dxf"]\n')
+    with pytest.raises(JobError, match=r"ground.toml: drawing.more: \.\./upper.dxf is not beside"):
+        take_off_one(replace(REQUEST, job_name="ground.toml", job=b"", more=(("../upper.dxf", b""),)), str(tmp_path))
+
+
 @pytest.mark.parametrize(
     "other",
     [
@@ -44,6 +57,7 @@ def test_each_drawing_once_and_none_of_the_folder_left_out(tmp_path: Path) -> No
         replace(REQUEST, job=b"job2"),
         replace(REQUEST, job=None),
         replace(REQUEST, drawing_name="b.dxf"),
+        replace(REQUEST, more=(("b.dxf", b"upstairs"),)),
         replace(REQUEST, wanted=Wanted(quote=True)),
         replace(REQUEST, wanted=Wanted(only=("json",))),
         replace(REQUEST, job=b"jobd", drawing=b"rawing"),
