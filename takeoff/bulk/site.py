@@ -62,7 +62,9 @@ class SiteDelivery:
 class Site:
     development: Development
     takeoffs: Mapping[Variant, Takeoff]
-    """Each variant alone, boards laid and beads cut."""
+    """Each variant, as `takeoff measure` makes it."""
+    alone: Mapping[Variant, Supply]
+    """The order of one plot of each variant by itself, from the stock and at the prices of the deliveries."""
     plots: tuple[SitePlot, ...]
     deliveries: tuple[SiteDelivery, ...]
     currency: str
@@ -83,15 +85,16 @@ def make_site(development: Development, say: Say) -> Site:
     }
     works = {variant: work_of(takeoff) for variant, takeoff in takeoffs.items()}
     bases = _bases(takeoffs)
+    alone = {variant: ordered_together([("", takeoffs[variant], works[variant])], order_job) for variant in takeoffs}
     deliveries = []
     for name, rows in development.deliveries.items():
         say(f"Ordering for {name}")
         own = tuple(plots[row.plot] for row in rows)
         together = [(p.row.plot, takeoffs[p.variant], works[p.variant]) for p in own]
         supply = ordered_together(together, order_job)
-        savings = _savings(supply.order.lines, [takeoffs[p.variant].order.lines for p in own], bases)
+        savings = _savings(supply.order.lines, [alone[p.variant].order.lines for p in own], bases)
         deliveries.append(SiteDelivery(name, own, supply, savings))
-    return Site(development, takeoffs, tuple(plots.values()), tuple(deliveries), order_job.price.currency)
+    return Site(development, takeoffs, alone, tuple(plots.values()), tuple(deliveries), order_job.price.currency)
 
 
 def _taken_off(development: Development, jobs: Mapping[Variant, Job], say: Say) -> dict[Variant, Takeoff]:
@@ -106,7 +109,7 @@ def _taken_off(development: Development, jobs: Mapping[Variant, Job], say: Say) 
             if files not in read:
                 read[files] = read_drawings(path, job)
             drawing, plan = plan_of(together(read[files], job), job)
-            takeoff = measured_up(drawing, plan, job, laid=True)
+            takeoff = measured_up(drawing, plan, job)
         except DrawingError as fault:
             raise DrawingError(f"Type {variant.name}: {fault}") from fault
         if not takeoff.measured.surfaces:

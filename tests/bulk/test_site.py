@@ -14,7 +14,7 @@ from click.testing import CliRunner, Result
 from pydantic import BaseModel
 
 from takeoff.bulk.development import DevelopmentFile, OptionRow, PlotRow, SiteTable, TypeRow, read_development
-from takeoff.bulk.site import Site, make_site
+from takeoff.bulk.site import Saving, Site, make_site
 from takeoff.bulk.site_documents import site_document, write_site
 from takeoff.bulk.site_workbook import site_workbook
 from takeoff.cli import main
@@ -122,11 +122,46 @@ def test_each_variant_is_taken_off_once(place: Path) -> None:
     ]  # fmt: skip
 
 
+def not_dearer(saving: Saving) -> None:
+    """The least is sought in money where every price is known, else in the material's own unit."""
+    assert (saving.cost_together is None) == (saving.cost_apart is None), saving
+    if saving.cost_together is not None and saving.cost_apart is not None:
+        assert saving.cost_together <= saving.cost_apart, saving
+    else:
+        assert saving.together <= saving.apart + 1e-6, saving
+
+
+STOCK = """
+[[boards.stock]]
+length = 2.4
+width = 1.2
+price = 9.80
+[[boards.stock]]
+length = 3.0
+width = 1.2
+price = 12.60
+"""
+
+
+def test_both_ways_are_ordered_from_the_same_stock_though_one_type_alone_names_it(place: Path, tmp_path: Path) -> None:
+    for other in ("small.dxf", "large.dxf"):
+        (tmp_path / other).write_bytes((place / other).read_bytes())
+    (tmp_path / "large.toml").write_text(f"[job]\nexisting = false\n{STOCK}")
+    (tmp_path / "lime.toml").write_text(FILE)
+    made = make_site(read_development(tmp_path / "lime.toml"), lambda _: None)
+    boards = [s for d in made.deliveries for s in d.savings if "board" in s.material.lower()]
+    assert len(boards) == 2
+    for saving in boards:
+        assert saving.cost_together is not None
+        not_dearer(saving)
+
+
 def test_a_delivery_is_never_dearer_than_its_plots_apart_and_never_under_what_it_needs(site: Site) -> None:
     saved = 0.0
     for delivery in site.deliveries:
         for saving in delivery.savings:
-            assert saving.net - 1e-6 <= saving.together <= saving.apart + 1e-6, saving
+            assert saving.net - 1e-6 <= saving.together, saving
+            not_dearer(saving)
             saved += saving.apart - saving.together
         for line in delivery.supply.order.lines:
             assert line.packs == ceil(line.net * (1 + line.waste_pct / 100) / line.material.pack_size - 1e-9)
@@ -143,7 +178,7 @@ def test_boards_are_laid_over_all_plots_unless_each_alone_takes_less(site: Site)
         job, work, measured = plots[0][1].job, _work(plots), _measured(plots)
         shared = with_boards_laid(work.needs, catalogue(job), measured, work.assignments, job)
         taken = _boarded(work, catalogue(job), measured, job)
-        alone = [layout.bought_m2 for p in delivery.plots for layout in site.takeoffs[p.variant].boards]
+        alone = [layout.bought_m2 for p in delivery.plots for layout in site.alone[p.variant].boards]
         least = min(sum(layout.bought_m2 for layout in shared.layouts), sum(alone))
         assert sum(layout.bought_m2 for layout in taken.layouts) == pytest.approx(least)
         assert {ref.split("/")[0] for layout in taken.layouts for ref in layout.surfaces} == {
@@ -154,7 +189,7 @@ def test_boards_are_laid_over_all_plots_unless_each_alone_takes_less(site: Site)
 def test_what_rounding_up_once_saves_is_plain_arithmetic(site: Site) -> None:
     """Screws and the like come by the box: plots alone round up each, together once."""
     (one, _) = site.deliveries
-    apart = [site.takeoffs[plot.variant].order.lines for plot in one.plots]
+    apart = [site.alone[plot.variant].order.lines for plot in one.plots]
     for line in one.supply.order.lines:
         if line.material.kind in ("board", "bead"):
             continue
