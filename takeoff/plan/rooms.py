@@ -24,7 +24,7 @@ from takeoff.plan.faces import Faces, classify
 from takeoff.plan.jambs import THICKEST, first_hits
 from takeoff.plan.layers import Role
 from takeoff.plan.leaks import leak_stops, loose_stops
-from takeoff.plan.linework import LEAK, SPLIT, joined, made_lines
+from takeoff.plan.linework import LEAK, SPLIT, Lines, joined, made_lines
 from takeoff.plan.openings import Candidate
 from takeoff.plan.outlines import agreeing_rings, ring_lines
 from takeoff.plan.soften import edge_kinds, pocket_edges, soft_edges, walls_have_bodies
@@ -183,15 +183,21 @@ def _softened(
     found = _classes(arrangement, candidates, solids, names, rings)
     bodied = walls_have_bodies(arrangement, lines, found.faces)
     soft = soft_edges(arrangement, lines, candidates, found.faces, found.named, found.entered, bodied)
-    arrangement = _less(arrangement, soft)
+    arrangement = _less(arrangement, soft & ~_by_hand(arrangement, lines))
     found = _classes(arrangement, candidates, solids, names, rings)
     if bodied:
         doors = [c for c in candidates if c.kind != "window"]
         entered = _classes(arrangement, doors, solids, names, rings).entered
         pockets = pocket_edges(arrangement, lines, found.faces, found.known, found.named, entered)
-        arrangement = _less(arrangement, pockets | _furniture(arrangement, found.faces, names))
+        gone = pockets | _furniture(arrangement, found.faces, names)
+        arrangement = _less(arrangement, gone & ~_by_hand(arrangement, lines))
         found = _classes(arrangement, candidates, solids, names, rings)
     return arrangement, found, bodied
+
+
+def _by_hand(arrangement: Arrangement, lines: Lines) -> Mask:
+    """Edges (mask) that a person parts a room by: they stay, whatever the parts look like."""
+    return np.asarray(edge_kinds(arrangement, lines) == SPLIT)
 
 
 def _within(arrangement: Arrangement, rings: np.ndarray) -> Mask:

@@ -147,3 +147,17 @@ def test_an_override_that_matches_nothing_is_refused_with_its_line(case: str) ->
         planned(text)
     assert says in str(refusal.value)
     assert f"line {line}" in str(refusal.value)
+
+
+@pytest.mark.parametrize("share", [0.2, 0.45, 0.5, 0.6, 0.8])
+def test_a_small_room_is_split_wherever_the_line_lies(share: float) -> None:
+    """A part as small as a wardrobe, without a name or a door, stays a room: a person made it one."""
+    plan = planned("", "upstairs_flat")
+    (x0, x1), (y0, y1) = ((min(v), max(v)) for v in zip(*room(plan, "R2").outline, strict=True))
+    east, north = plan.origin_m
+    y = y0 + (y1 - y0) * share + north
+    line = f"[[{x0 - 0.3 + east:.3f}, {y:.3f}], [{x1 + 0.3 + east:.3f}, {y:.3f}]]"
+    parts = planned(f'[[split]]\nroom = "R2"\nline = {line}\n', "upstairs_flat")
+    areas = {r.ref: r.floor_area_m2 for r in parts.rooms if r.ref in ("R2a", "R2b")}
+    assert sum(areas.values()) == pytest.approx((x1 - x0) * (y1 - y0), abs=1e-3)
+    assert min(areas.values()) == pytest.approx(min(share, 1 - share) * (x1 - x0) * (y1 - y0), abs=1e-3)
