@@ -131,16 +131,18 @@ def _renumbered(face_rings: list[list[Index]], keep: Mask) -> tuple[tuple[Index,
     return tuple(tuple(2 * place[ring // 2] + ring % 2 for ring in rings) for rings in face_rings)
 
 
-def crossings(ends: Floats, reach: float) -> Iterator[tuple[Index, Index]]:
-    """Pairs of pieces (i < j) whose bounding boxes, widened by `reach`, meet; some at a time, in order of i.
+def crossings(ends: Floats, reach: float, firsts: int | None = None) -> Iterator[tuple[Index, Index]]:
+    """Pairs of pieces (i < j) whose bounding boxes, widened by `reach`, meet; some at a time, in order of i, which goes
+    through the `firsts` first pieces, or all.
 
     Raises `DrawingError` when there are more than `MOST_PAIRS`.
     """
     boxes = _diagonals(ends, reach)
     tree = shapely.STRtree(boxes)
     at, step, count = 0, _FIRST_STEP, 0
-    while at < len(ends):
-        first, second = tree.query(boxes[at : at + step])
+    last = len(ends) if firsts is None else firsts
+    while at < last:
+        first, second = tree.query(boxes[at : min(at + step, last)])
         once = first + at < second
         yield first[once] + at, second[once]
         count += int(once.sum())

@@ -81,14 +81,14 @@ def _extremes(ends: Floats, order: Index, new: Index, low: Floats, high: Floats,
     return np.hstack([a, b])
 
 
-def mates(runs: Floats, nearest: float, farthest: float, slant: float = 0.02) -> Mates:
-    """All mates among `runs` (r, 4) between `nearest` and `farthest` apart; `slant` is the sine that still
-    counts as parallel; short runs may slant more.
+def mates(runs: Floats, nearest: float, farthest: float, slant: float = 0.02, firsts: int | None = None) -> Mates:
+    """All mates among `runs` (r, 4) between `nearest` and `farthest` apart, or those of the `firsts` first runs only;
+    `slant` is the sine that still counts as parallel; short runs may slant more.
     """
     way = runs[:, 2:] - runs[:, :2]
     length = np.hypot(way[:, 0], way[:, 1])
     unit = way / np.where(length == 0, 1, length)[:, None]
-    found = [_mates(runs, unit, length, i, j, slant) for i, j in crossings(runs, farthest)]
+    found = [_mates(runs, unit, length, i, j, slant) for i, j in crossings(runs, farthest, firsts)]
     if not found:
         none = np.zeros(0, dtype=np.int64)
         return Mates(none, none, np.zeros(0), np.zeros(0))

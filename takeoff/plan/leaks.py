@@ -85,7 +85,7 @@ def wall_like(loose: Floats, fabric: Floats) -> Mask:
         shapely.linestrings(runs.reshape(-1, 2, 2)), predicate="dwithin", distance=THICKEST
     )[1]
     beside, _, _ = straight_runs(fabric[np.unique(near)], np.zeros(len(np.unique(near)), dtype=np.int64))
-    pairs = mates(np.vstack([runs, beside]), THINNEST, THICKEST)
+    pairs = mates(np.vstack([runs, beside]), THINNEST, THICKEST, firsts=len(runs))
     length = np.hypot(runs[:, 2] - runs[:, 0], runs[:, 3] - runs[:, 1])
     wall = np.zeros(len(runs), dtype=bool)
     for side in (pairs.first, pairs.second):

@@ -90,13 +90,14 @@ class _Classes:
 
 
 def find_spaces(
-    drawing: Drawing, roles: Sequence[Role], enclosure: Enclosure, names: Floats
+    drawing: Drawing, roles: Sequence[Role], enclosure: Enclosure, names: Floats, leaks: bool = True
 ) -> tuple[Enclosure, Spaces]:
     """Rooms and other spaces of an enclosure; `names` (n, 2) are the places of room labels.
 
-    The enclosure comes back with the office's own room outlines added where they agree with the walls.
+    The enclosure comes back with its leaks stopped, unless `leaks` is false, and with the office's own room outlines
+    added where they agree with the walls.
     """
-    enclosure = _stopped(enclosure)
+    enclosure = _stopped(enclosure) if leaks else enclosure
     solids = _drawn_solids(drawing, roles, enclosure)
     arrangement, found, bodied = _softened(enclosure, solids, names, np.zeros(0, dtype=object))
     floors = np.flatnonzero(found.faces.space)

@@ -81,7 +81,7 @@ def survey(drawing: Drawing, job: Job) -> Survey:
 
     def closed(assumed: tuple[Role, ...]) -> tuple[Enclosure, Spaces]:
         enclosure = enclose(drawing, assumed, signs.under(assumed), usable, names, told, Job())
-        return find_spaces(drawing, assumed, enclosure, names)
+        return find_spaces(drawing, assumed, enclosure, names, leaks=False)
 
     roles = told_roles(roles, signs.candidates, labels, closed)
     enclosure = enclose(drawing, roles, signs.under(roles), usable, names, told, job)
