@@ -17,7 +17,7 @@ from takeoff.geometry.cluster import Floats, Index, Mask
 from takeoff.geometry.planar import Arrangement, arrange
 from takeoff.geometry.runs import straight_runs
 from takeoff.job import Job
-from takeoff.plan.fabric import LayerSigns, door_lines, evidence_lines, fabric_lines, glass_walls
+from takeoff.plan.fabric import LayerSigns, door_lines, evidence_lines, fabric_lines, glass_walls, speaking
 from takeoff.plan.gaps import Gaps, between_islands, find_gaps
 from takeoff.plan.hand_openings import marked_openings
 from takeoff.plan.hand_walls import hand_entities, with_walls_met
@@ -31,7 +31,7 @@ from takeoff.plan.proofs import beamed, told_of
 from takeoff.plan.recess import find_mouths
 from takeoff.plan.symbols import Mark, Swings, find_marks, find_swings
 
-__all__ = ["SAME_PLACE", "Enclosure", "enclose"]
+__all__ = ["SAME_PLACE", "Enclosure", "Symbols", "enclose", "read_symbols"]
 
 SAME_PLACE = TOUCH
 """Ends nearer than this are one node, metres."""
@@ -56,25 +56,52 @@ class Enclosure:
     swings: Swings
 
 
+@dataclass(frozen=True)
+class Symbols:
+    """What is read of doors and windows before any wall is known."""
+
+    swings: Swings
+    marks: tuple[Mark, ...]
+    doors: Mask
+    """Segments that are leaves of doors or their swings."""
+    speaks: Mask
+    """Entities that may belong to openings."""
+    dashed: Floats
+    """The straight dashed lines (n, 4)."""
+
+
+def read_symbols(drawing: Drawing, roles: Sequence[Role], usable: Mask) -> Symbols:
+    """The symbols of `drawing` (metres) under the `roles` of its layers; `usable` masks its segments."""
+    swings, marks = find_swings(drawing, roles), find_marks(drawing, roles)
+    speaks = speaking(drawing, roles, marks)
+    return Symbols(swings, marks, door_lines(drawing, swings), speaks, _dashed(drawing, usable))
+
+
 def enclose(
-    drawing: Drawing, roles: Sequence[Role], signs: LayerSigns, usable: Mask, names: Floats, told: Floats, job: Job
+    drawing: Drawing,
+    roles: Sequence[Role],
+    signs: LayerSigns,
+    symbols: Symbols,
+    usable: Mask,
+    names: Floats,
+    told: Floats,
+    job: Job,
 ) -> Enclosure:
     """Close the line work of `drawing` (metres) as far as openings, small misses and the walls and openings of `job`
-    explain; `signs` are those of its layers under `roles`, `usable` masks its segments, `names` (n, 2) are the places
-    of rooms' names, `told` (k, 3) those of openings' tags and the widths they stand for.
+    explain; `signs` are those of its layers under `roles`, `symbols` from `read_symbols`, `usable` masks its segments,
+    `names` (n, 2) are the places of rooms' names, `told` (k, 3) those of openings' tags and the widths they stand for.
 
     Raises `DrawingError` when more lines lie over one another than walls could be told among, `JobError` for an
     opening marked where no wall is.
     """
     by_hand = hand_entities(drawing)
     usable = usable & ~by_hand[drawing.segments.entity]
-    swings, marks = find_swings(drawing, roles), find_marks(drawing, roles)
-    doors = door_lines(drawing, swings)
+    swings, marks, doors = symbols.swings, symbols.marks, symbols.doors
     fabric, layers, lights = fabric_lines(drawing, roles, signs, swings, doors, usable, names)
     fabric = with_walls_met(drawing, fabric)
     layers[[e.layer for e, hand in zip(drawing.entities, by_hand, strict=True) if hand]] = True
-    evidence = np.union1d(evidence_lines(drawing, roles, marks, fabric, usable), lights)
-    hints = _Hints(swings, marks, told, _dashed(drawing, usable))
+    evidence = np.union1d(evidence_lines(drawing, symbols.speaks, fabric, usable), lights)
+    hints = _Hints(swings, marks, told, symbols.dashed)
     fabric, runs, jambs, gaps, found = _openings(drawing, roles, fabric, evidence, hints)
     glass = glass_walls(drawing, roles, doors, evidence, *_strips(found, gaps))
     if len(glass):

@@ -27,7 +27,7 @@ from takeoff.plan.ticked import dimension_lines
 
 __all__ = [
     "LayerShape", "LayerSigns", "door_lines", "evidence_lines", "fabric_lines", "glass_walls", "layer_shapes",
-    "layer_signs",
+    "layer_signs", "speaking",
 ]
 
 Polygons = npt.NDArray[np.object_]
@@ -190,7 +190,8 @@ class LayerSigns:
 
         Where none at all is called walls, what is called something else may be misnamed.
         """
-        score = self.free if self.called > _WALLS_LEAST else np.where(self.named, 0.0, self.score)
+        misnamed = ~self.named & (self.score >= _MISNAMED_LEAST) & (self.called <= _WALLS_LEAST)
+        score = np.where(misnamed, self.score, self.free)
         top = float(score.max(initial=0.0))
         if self.names_tell or top < _WALLS_LEAST:
             return []
@@ -245,10 +246,8 @@ def _filled_layers(drawing: Drawing) -> Mask:
     return filled
 
 
-def evidence_lines(
-    drawing: Drawing, roles: Sequence[Role], marks: Sequence[Mark], fabric: Lines, inside: Mask
-) -> Index:
-    """Numbers of the segments that may belong to door and window symbols.
+def speaking(drawing: Drawing, roles: Sequence[Role], marks: Sequence[Mark]) -> Mask:
+    """Entities (mask) that may belong to door and window symbols.
 
     Whatever is on a layer for openings or on one that says nothing, and every symbol that is no text, dimension or
     grid:
@@ -256,11 +255,15 @@ def evidence_lines(
     """
     marked = {m.symbol for m in marks}
     silent = NOT_FABRIC - {"furniture", "services"}
-    speaking = np.array([_speaks(e, roles[e.layer].name, marked, silent) for e in drawing.entities], dtype=bool)
+    return np.array([_speaks(e, roles[e.layer].name, marked, silent) for e in drawing.entities], dtype=bool)
+
+
+def evidence_lines(drawing: Drawing, speaks: Mask, fabric: Lines, inside: Mask) -> Index:
+    """Numbers of the segments of the entities that speak for openings (mask, from `speaking`) and are no fabric."""
     taken = np.zeros(len(drawing.entities), dtype=bool)
     taken[fabric.entity[fabric.entity >= 0]] = True
     entity = drawing.segments.entity
-    return np.flatnonzero(inside & speaking[entity] & ~taken[entity])
+    return np.flatnonzero(inside & speaks[entity] & ~taken[entity])
 
 
 def _speaks(entity: Entity, role: str, marked: set[int], silent: frozenset[str]) -> bool:

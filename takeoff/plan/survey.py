@@ -16,7 +16,7 @@ from takeoff.drawing.model import Drawing
 from takeoff.geometry.cluster import Floats
 from takeoff.geometry.planar import check_crowding
 from takeoff.job import Job
-from takeoff.plan.enclose import Enclosure, enclose
+from takeoff.plan.enclose import Enclosure, enclose, read_symbols
 from takeoff.plan.fabric import layer_signs
 from takeoff.plan.found_openings import Witnesses, told_widths
 from takeoff.plan.hand_walls import hand_entities
@@ -79,12 +79,16 @@ def survey(drawing: Drawing, job: Job) -> Survey:
     check_crowding(drawing.segments.ends[drawn], 2 * TOUCH)
     signs = layer_signs(drawing, roles, drawn)
 
+    symbols = read_symbols(drawing, roles, drawn)
+
     def closed(assumed: tuple[Role, ...]) -> tuple[Enclosure, Spaces]:
-        enclosure = enclose(drawing, assumed, signs.under(assumed), usable, names, told, Job())
+        enclosure = enclose(drawing, assumed, signs.under(assumed), symbols, usable, names, told, Job())
         return find_spaces(drawing, assumed, enclosure, names, leaks=False)
 
-    roles = told_roles(roles, signs.candidates, labels, closed)
-    enclosure = enclose(drawing, roles, signs.under(roles), usable, names, told, job)
+    found = told_roles(roles, signs.candidates, labels, closed)
+    if found != roles:
+        roles, symbols = found, read_symbols(drawing, found, drawn)
+    enclosure = enclose(drawing, roles, signs.under(roles), symbols, usable, names, told, job)
     mended, spaces = find_spaces(drawing, roles, enclosure, names)
     return Survey(drawing, roles, signs.names_tell, sheet, labels, witnesses, rooflights, enclosure, mended, spaces)
 

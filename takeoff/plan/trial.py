@@ -34,6 +34,8 @@ _MOST = 8
 """So many candidates are looked at."""
 _BETTER = 0.4
 """A layer more must be worth this much."""
+_HOPELESS = 0.12
+"""Where no layer alone is worth more than this share of the labels below nought, none is taken for walls."""
 _AGREES = 0.03
 """Printed sizes within this share of the measured ones bear the outline out."""
 _ALONE, _AGREEING, _ENTERED = 1.0, 1.0, 0.3
@@ -58,6 +60,8 @@ def told_roles(
     alone = {n: worth([n]) for n in candidates[:_FIRST]}
     chosen = [max(alone, key=lambda n: (alone[n], -candidates.index(n)))]
     best = alone[chosen[0]]
+    if best < -_HOPELESS * sum(label.is_called for label in labels):
+        return roles
     for layer in candidates:
         if layer not in chosen and (more := worth([*chosen, layer])) >= best + _BETTER:
             chosen, best = [*chosen, layer], more
