@@ -94,13 +94,14 @@ def test_whole_sheets_add_up_to_no_less_than_the_bound_says(sizes: list[tuple[in
     """Against every set of sheets, listed one by one."""
     rules = board_spec("board", 12.5, "dabs", job_from({}), [(float(n), float(w)) for n, w in sizes])
     areas = [n * w / 1e6 for n, w in sizes]
-    sums = (
+    sums = [
         sum(k * a for k, a in zip(counts, areas, strict=True))
         for counts in product(*(range(int(least / a) + 2) for a in areas))
-    )
+    ]
     truth = min(total for total in sums if total >= least - 1e-9)
     assert least - 1e-9 <= in_sheets(least, rules) <= truth + 1e-9
-    assert in_sheets(least, rules) >= truth - 0.1 or truth - least < 0.1 or len(areas) > 1
+    nearly = min(total for total in sums if total >= least - 1e-3)  # less is no piece of board
+    assert in_sheets(least, rules) >= nearly - 0.1 or nearly - least < 0.1 or len(areas) > 1
 
 
 def test_two_pieces_over_half_a_sheet_wide_take_two_sheets() -> None:
