@@ -146,9 +146,8 @@ def _candidate(
     swings: Swings,
 ) -> Candidate:
     mine = leaves.gap == gap
-    entities = sorted(
-        {int(e) for e in drawing.segments.entity[lines]} | {int(e) for e in swings.entity[leaves.swing[mine]]}
-    )
+    hung = {int(e) for e in swings.entity[leaves.swing[mine]]}
+    entities = sorted({int(e) for e in drawing.segments.entity[lines]} | hung)
     mark = _mark_of(drawing, entities, symbol_of, float(gaps.width[gap]))
     parts = _parts(gaps, gap, leaves, mine, int(mask[gap]))
     kind = "door" if mine.any() else _kind_from_lines(drawing, roles, lines, mark, explained)
@@ -165,8 +164,16 @@ def _candidate(
         style,
         parts,
         mark,
-        tuple(entities),
+        _own_entities(drawing, roles, entities, hung),
     )
+
+
+def _own_entities(
+    drawing: Drawing, roles: Sequence[Role], entities: Sequence[int], hung: set[int]
+) -> tuple[int, ...]:
+    """The entities without furniture that only stands against the opening; all where nothing else is there."""
+    own = tuple(e for e in entities if e in hung or roles[drawing.entities[e].layer].name != "furniture")
+    return own or tuple(entities)
 
 
 def _mark_of(drawing: Drawing, entities: Sequence[int], symbol_of: dict[int, Mark], width: float) -> Mark | None:
