@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 
 from takeoff.data import load
 
-__all__ = ["CONCERNS", "Query", "numbered", "query"]
+__all__ = ["CONCERNS", "Query", "acceptance", "numbered", "query"]
 
 CONCERNS = ("unit", "plan", "outline", "opening", "height", "label", "background", "specification")
 
@@ -45,6 +45,11 @@ def query(
 ) -> Query:
     """A query of a listed kind. Raises `KeyError` for a kind that ``data/queries.toml`` does not list."""
     return Query(kind, load("queries")[kind]["concerns"], says, tuple(about), at, answer)
+
+
+def acceptance(kind: str, about: str) -> str:
+    """The answer that settles a query of the `kind` about one ref as it stands."""
+    return f'[[accept]]\nkind = "{kind}"\nabout = "{about}"'
 
 
 def numbered(queries: Iterable[Query]) -> tuple[Query, ...]:

@@ -7,8 +7,9 @@ from dataclasses import asdict
 from decimal import Decimal
 from typing import Any
 
+from takeoff.documents.agreed import known_part, to_be_agreed
 from takeoff.documents.paper import Block, Bullets, Heading, Para, Table, paper_docx, paper_pdf
-from takeoff.documents.words import money_text
+from takeoff.documents.words import signed_money
 from takeoff.revision.compare import KINDS, Change, Comparison, Figures
 
 __all__ = ["CHANGE_WORDS", "FIGURES", "comparison_docx", "comparison_json", "comparison_pdf", "comparison_text"]
@@ -74,13 +75,7 @@ def _whole_price(comparison: Comparison) -> str | None:
     old, new = comparison.before.price, comparison.after.price
     if old is None or new is None:
         return None
-    return _signed(new.before_tax - old.before_tax, new.currency)
-
-
-def _signed(amount: Decimal | None, currency: str) -> str:
-    if amount is None:
-        return money_text(None, currency)
-    return f"{'+' if amount >= 0 else '-'}{money_text(abs(amount), currency)}"
+    return signed_money(new.before_tax - old.before_tax, new.currency)
 
 
 def comparison_pdf(comparison: Comparison) -> bytes:
@@ -108,7 +103,7 @@ def _blocks(comparison: Comparison) -> list[Block]:
     if not comparison.told:
         return [*blocks, Para("Nothing is changed: the rooms, their openings and heights are those of before.")]
     blocks.append(_room_table(comparison))
-    blocks += _missing(comparison)
+    blocks += known_part(t.price for t in (comparison.before, comparison.after) if t.price is not None)
     for change in comparison.told:
         blocks += [Heading(f"{change.title}: {CHANGE_WORDS[change.kind]}", 2), Bullets(change.differs)]
         if words := _figure_words(change.old, change.new):
@@ -116,11 +111,7 @@ def _blocks(comparison: Comparison) -> list[Block]:
     if comparison.materials:
         words = "; ".join(f"{title} {amount:+.1f} {unit}" for title, amount, unit in comparison.materials)
         blocks += [Heading("Materials of the whole job, more or less", 1), Para(f"{words}.")]
-    blocks.append(Para("To be agreed before the changed work goes on.", bold=True))
-    blocks.append(
-        Table((("For the customer", "For the contractor"), ("Signed:", "Signed:"), ("Date:", "Date:")), (1, 1))
-    )
-    return blocks
+    return [*blocks, *to_be_agreed("the changed work")]
 
 
 def _room_table(comparison: Comparison) -> Table:
@@ -132,7 +123,7 @@ def _room_table(comparison: Comparison) -> Table:
             CHANGE_WORDS[change.kind],
             f"{change.difference.wall_net_m2 + change.difference.ceiling_m2 + change.difference.reveal_m2:+.2f}",
             f"{change.difference.hours:+.1f}",
-            _signed(change.difference.price, currency),
+            signed_money(change.difference.price, currency),
         )
         for change in comparison.told
     ]
@@ -141,14 +132,6 @@ def _room_table(comparison: Comparison) -> Table:
     last = ("Whole job", "", f"{area:+.2f}", f"{whole.hours:+.1f}", _whole_price(comparison) or "not priced")
     heading = ("Room", "", "Plaster m2", "Hours", "Price before tax")
     return Table((heading, *rows, last), (3, 1, 1.2, 1, 1.6), (2, 3, 4), strong_last=True)
-
-
-def _missing(comparison: Comparison) -> list[Block]:
-    prices = [t.price for t in (comparison.before, comparison.after) if t.price is not None and not t.price.complete]
-    missing = dict.fromkeys(m for price in prices for m in price.missing)
-    if not missing:
-        return []
-    return [Para("Prices are of the known part only. Missing: " + "; ".join(missing) + ".", bold=True)]
 
 
 def _figure_words(old: Figures, new: Figures) -> str:

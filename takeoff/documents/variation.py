@@ -5,10 +5,12 @@ from __future__ import annotations
 from dataclasses import dataclass
 from decimal import Decimal
 
+from takeoff.documents.agreed import known_part, to_be_agreed
 from takeoff.documents.paper import Block, Bullets, Heading, Para, Table, paper_docx, paper_pdf
-from takeoff.documents.words import finding_words, money_text, room_title, signed_money
+from takeoff.documents.words import finding_words, room_title, signed_money
 from takeoff.price.model import Price
 from takeoff.record import Takeoff
+from takeoff.revision.compare import material_differences
 
 __all__ = ["RoomVariation", "variation_blocks", "variation_docx", "variation_pdf", "variations"]
 
@@ -48,7 +50,7 @@ def variations(before: Takeoff, after: Takeoff) -> list[RoomVariation]:
                 _price(after.price, room.ref),
                 tuple(finding_words([f for f in before.work.findings if f.room == room.ref])),
                 tuple(finding_words([f for f in after.work.findings if f.room == room.ref])),
-                _materials(before, after, room.ref),
+                material_differences(before, after, room.ref),
             )
         )
     return rows
@@ -91,16 +93,10 @@ def variation_blocks(before: Takeoff, after: Takeoff) -> list[Block]:
             (3, 1.2, 1.2, 1.2, 1.8), (1, 2, 3, 4), strong_last=True,
         )
     )  # fmt: skip
-    if not (before.price.complete and after.price.complete):
-        missing = dict.fromkeys((*before.price.missing, *after.price.missing))
-        blocks.append(Para("Prices are of the known part only. Missing: " + "; ".join(missing) + ".", bold=True))
+    blocks += known_part((before.price, after.price))
     for row in rows:
         blocks += _room(row)
-    blocks.append(Para("To be agreed before this part of the work goes on.", bold=True))
-    blocks.append(
-        Table((("For the customer", "For the contractor"), ("Signed:", "Signed:"), ("Date:", "Date:")), (1, 1))
-    )
-    return blocks
+    return [*blocks, *to_be_agreed("this part of the work")]
 
 
 def _title(takeoff: Takeoff) -> str:
@@ -127,20 +123,4 @@ def _price(price: Price | None, room: str) -> Decimal | None:
 
 
 def _difference(before: Decimal | None, after: Decimal | None, currency: str) -> str:
-    if before is None or after is None:
-        return money_text(None, currency)
-    return signed_money(after - before, currency)
-
-
-def _materials(before: Takeoff, after: Takeoff, room: str) -> tuple[tuple[str, float, str], ...]:
-    def shares(takeoff: Takeoff) -> dict[tuple[str, str], float]:
-        return {
-            (line.material.title, line.material.unit): share.with_waste
-            for line in takeoff.order.lines
-            for share in line.shares
-            if share.room == room
-        }
-
-    old, new = shares(before), shares(after)
-    changes = {key: new.get(key, 0.0) - old.get(key, 0.0) for key in {**old, **new}}
-    return tuple((title, round(change, 2), unit) for (title, unit), change in changes.items() if abs(change) >= 0.05)
+    return signed_money(None if before is None or after is None else after - before, currency)

@@ -21,8 +21,10 @@ def money_text(value: Decimal | None, currency: str) -> str:
     return "price not known" if value is None else f"{currency} {value:,.2f}".strip()
 
 
-def signed_money(value: Decimal, currency: str) -> str:
-    """'+GBP 120.00', '-GBP 35.00': a difference."""
+def signed_money(value: Decimal | None, currency: str) -> str:
+    """'+GBP 120.00', '-GBP 35.00': a difference; 'price not known' for None."""
+    if value is None:
+        return money_text(None, currency)
     return f"{'+' if value >= 0 else '-'}{money_text(abs(value), currency)}"
 
 

@@ -20,7 +20,7 @@ from takeoff.drawing.model import Floats
 from takeoff.plan._printed import area_of
 from takeoff.plan._room_words import NOT_PLASTERED
 from takeoff.plan.model import Room
-from takeoff.query import Query, query
+from takeoff.query import Query, acceptance, query
 
 __all__ = ["printed_queries"]
 
@@ -157,20 +157,16 @@ def _area_query(p: _Print, custom: _Custom, outline: bool) -> Query:
         return query(
             "printed-area-outline",
             says + "Look whether its outline on the marked plan is right; split or join rooms if it is not.",
-            about=[room.ref], at=room.label_at, answer=_accept("printed-area-outline", room),
+            about=[room.ref], at=room.label_at, answer=acceptance("printed-area-outline", room.ref),
         )
     return query(
         "printed-area-differs", says + "The measured area was kept; check which is right.",
-        about=[room.ref], at=room.label_at, answer=_accept("printed-area-differs", room),
+        about=[room.ref], at=room.label_at, answer=acceptance("printed-area-differs", room.ref),
     )
 
 
 def _called(room: Room) -> str:
     return f"{room.ref} {room.name}".strip()
-
-
-def _accept(kind: str, room: Room) -> str:
-    return f'[[accept]]\nkind = "{kind}"\nabout = "{room.ref}"'
 
 
 def _size_queries(rooms: Sequence[Room], sure: bool) -> list[Query]:
@@ -189,7 +185,7 @@ def _size_queries(rooms: Sequence[Room], sure: bool) -> list[Query]:
             f"the measured room has {room.floor_area_m2:.2f} m2 and no such sides. "
         )
         what = "Look whether its outline is right." if kind == "printed-area-outline" else "Check which is right."
-        queries.append(query(kind, says + what, about=[room.ref], at=room.label_at, answer=_accept(kind, room)))
+        queries.append(query(kind, says + what, about=[room.ref], at=room.label_at, answer=acceptance(kind, room.ref)))
     return queries
 
 

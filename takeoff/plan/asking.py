@@ -10,7 +10,7 @@ import shapely
 from takeoff.plan.dividing import dividing_line
 from takeoff.plan.labels import NOT_PLASTERED, Assignment, Label
 from takeoff.plan.model import Opening, Point, Room, Space
-from takeoff.query import Query, query
+from takeoff.query import Query, acceptance, query
 
 __all__ = ["clutter_queries", "doubt_queries", "left_out_queries", "outline_queries"]
 
@@ -67,7 +67,7 @@ def _wide_open(room: Room, opening: Opening) -> Query:
         "walls: look whether a wall stands there.",
         about=(room.ref, opening.ref),
         at=opening.at,
-        answer=f'[[accept]]\nkind = "outline-uncertain"\nabout = "{room.ref}"',
+        answer=acceptance("outline-uncertain", room.ref),
     )
 
 
@@ -132,7 +132,7 @@ def _missing(room: Room, why: str) -> Query:
         "marked plan; mend the drawing if it is wrong, and read it again.",
         about=(room.ref,),
         at=room.label_at,
-        answer=f'[[accept]]\nkind = "wall-line-missing"\nabout = "{room.ref}"',
+        answer=acceptance("wall-line-missing", room.ref),
     )
 
 

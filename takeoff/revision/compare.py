@@ -25,7 +25,7 @@ from takeoff.plan.matching import Matching, Pair, match_rooms
 from takeoff.plan.model import Opening, Plan, Room
 from takeoff.record import Takeoff
 
-__all__ = ["KINDS", "Change", "Comparison", "Figures", "compare"]
+__all__ = ["KINDS", "Change", "Comparison", "Figures", "compare", "material_differences"]
 
 KINDS = ("changed", "split", "joined", "added", "removed", "renamed", "same")
 """Kinds of change, the most telling first."""
@@ -115,7 +115,7 @@ def compare(before: Takeoff, after: Takeoff) -> Comparison:
         after,
         matching,
         changes,
-        _materials(before, after),
+        material_differences(before, after),
         _figures(before, [r.ref for r in before.plan.rooms]),
         _figures(after, [r.ref for r in after.plan.rooms]),
     )
@@ -281,11 +281,15 @@ def _figures(takeoff: Takeoff, refs: Sequence[str]) -> Figures:
     )
 
 
-def _materials(before: Takeoff, after: Takeoff) -> tuple[tuple[str, float, str], ...]:
+def material_differences(before: Takeoff, after: Takeoff, room: str = "") -> tuple[tuple[str, float, str], ...]:
+    """(material, amount more or less with waste, unit) of one room, or of all when `room` is empty."""
+
     def amounts(takeoff: Takeoff) -> dict[tuple[str, str], float]:
         found: dict[tuple[str, str], float] = defaultdict(float)
         for line in takeoff.order.lines:
-            found[line.material.title, line.material.unit] += sum(share.with_waste for share in line.shares)
+            mine = [share.with_waste for share in line.shares if room in ("", share.room)]
+            if mine:
+                found[line.material.title, line.material.unit] += sum(mine)
         return found
 
     old, new = amounts(before), amounts(after)
