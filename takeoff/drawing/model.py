@@ -15,6 +15,7 @@ Terms:
 from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
+from functools import cached_property
 
 import numpy as np
 import numpy.typing as npt
@@ -208,6 +209,16 @@ class Drawing:
     """Header values worth reporting ($MEASUREMENT, $ACADVER ...)."""
     parts: tuple[Part, ...] = ()
     """The drawings that it was laid together from; none where it is one file."""
+
+    @cached_property
+    def layer_numbers(self) -> npt.NDArray[np.int64]:
+        """The layer of each entity, (e,) indices into `layers`."""
+        return np.array([e.layer for e in self.entities], dtype=np.int64)
+
+    @cached_property
+    def dashed(self) -> npt.NDArray[np.bool_]:
+        """Which entities (e,) are drawn with a broken line type."""
+        return np.array([e.dashed for e in self.entities], dtype=bool)
 
     def layer_of(self, entity: int) -> str:
         """Name of the layer of entity number `entity`."""

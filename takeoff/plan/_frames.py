@@ -68,7 +68,7 @@ def page_frames(drawing: Drawing, roles: tuple[Role, ...]) -> tuple[Frame, ...]:
 
 def _on_layer(drawing: Drawing, roles: tuple[Role, ...], role: str) -> Mask:
     """Segments (mask) on layers whose name says `role` plainly: no page frame stands on a layer for walls."""
-    layer = np.array([e.layer for e in drawing.entities], dtype=np.int64)[drawing.segments.entity]
+    layer = drawing.layer_numbers[drawing.segments.entity]
     told = np.array([r.name == role and r.confidence >= 0.6 for r in roles], dtype=bool)
     return np.asarray(told[layer], dtype=bool)
 

@@ -88,18 +88,17 @@ def enclose(
     job: Job,
 ) -> Enclosure:
     """Close the line work of `drawing` (metres) as far as openings, small misses and the walls and openings of `job`
-    explain; `signs` are those of its layers under `roles`, `symbols` from `read_symbols`, `usable` masks its segments,
-    `names` (n, 2) are the places of rooms' names, `told` (k, 3) those of openings' tags and the widths they stand for.
+    explain; `signs` are those of its layers under `roles`, `symbols` from `read_symbols`, `usable` masks its segments
+    but for those drawn by hand, `names` (n, 2) are the places of rooms' names, `told` (k, 3) those of openings' tags
+    and the widths they stand for.
 
     Raises `DrawingError` when more lines lie over one another than walls could be told among, `JobError` for an
     opening marked where no wall is.
     """
-    by_hand = hand_entities(drawing)
-    usable = usable & ~by_hand[drawing.segments.entity]
     swings, marks, doors = symbols.swings, symbols.marks, symbols.doors
     fabric, layers, lights = fabric_lines(drawing, roles, signs, swings, doors, usable, names)
     fabric = with_walls_met(drawing, fabric)
-    layers[[e.layer for e, hand in zip(drawing.entities, by_hand, strict=True) if hand]] = True
+    layers[drawing.layer_numbers[hand_entities(drawing)]] = True
     evidence = np.union1d(evidence_lines(drawing, symbols.speaks, fabric, usable), lights)
     hints = _Hints(swings, marks, told, symbols.dashed)
     fabric, runs, jambs, gaps, found = _openings(drawing, roles, fabric, evidence, hints)
@@ -141,9 +140,8 @@ class _Hints:
 
 def _dashed(drawing: Drawing, usable: Mask) -> Floats:
     """The straight dashed lines (n, 4) among the `usable` segments."""
-    dashed = np.array([e.dashed for e in drawing.entities], dtype=bool)
     segments = drawing.segments
-    return np.asarray(segments.ends[usable & dashed[segments.entity] & (segments.arc < 0)])
+    return np.asarray(segments.ends[usable & drawing.dashed[segments.entity] & (segments.arc < 0)])
 
 
 def _openings(

@@ -67,7 +67,7 @@ class LayerShape:
 
 def layer_shapes(drawing: Drawing, usable: Mask) -> tuple[LayerShape, ...]:
     """The shape of each layer from its usable segments (mask)."""
-    layer = np.array([e.layer for e in drawing.entities], dtype=np.int64)
+    layer = drawing.layer_numbers
     segments = drawing.segments
     pick = usable & (segments.arc < 0)
     runs, owner, _ = straight_runs(segments.ends[pick], layer[segments.entity[pick]])
@@ -104,9 +104,8 @@ def fabric_lines(
 
     Doors drawn on a wall layer, leaf and swing, and the nosings of stairs are left out, as windows and furniture are.
     """
-    entity_layer = np.array([e.layer for e in drawing.entities], dtype=np.int64)
-    segments = drawing.segments
-    usable = inside & _drawn_solid(drawing)[segments.entity]
+    entity_layer, segments = drawing.layer_numbers, drawing.segments
+    usable = inside & ~drawing.dashed[segments.entity]
     chosen = _fabric_layers(drawing, roles, signs)
     pick = np.flatnonzero(usable & chosen[entity_layer[segments.entity]] & ~doors)
     pick = pick[~furniture_lines(drawing, pick, chosen, swings, names)]
@@ -205,13 +204,8 @@ class LayerSigns:
 
 def layer_signs(drawing: Drawing, roles: Sequence[Role], inside: Mask) -> LayerSigns:
     """The signs of the layers from the segments masked by `inside`."""
-    shapes = layer_shapes(drawing, inside & _drawn_solid(drawing)[drawing.segments.entity])
+    shapes = layer_shapes(drawing, inside & ~drawing.dashed[drawing.segments.entity])
     return LayerSigns(*_called(roles), np.array([s.walliness for s in shapes]))
-
-
-def _drawn_solid(drawing: Drawing) -> Mask:
-    """Entities (mask) that are not drawn broken."""
-    return np.array([not e.dashed for e in drawing.entities], dtype=bool)
 
 
 def _called(roles: Sequence[Role]) -> tuple[Mask, Mask]:
@@ -288,8 +282,8 @@ def glass_walls(
     """
     evidence = evidence[~doors[evidence]]
     entity = drawing.segments.entity[evidence]
-    role = np.array([roles[e.layer].name for e in drawing.entities])[entity]
-    dashed = np.array([e.dashed for e in drawing.entities], dtype=bool)[entity]
+    role = np.array([r.name for r in roles])[drawing.layer_numbers[entity]]
+    dashed = drawing.dashed[entity]
     free = np.isin(role, ("window", "opening", "door")) & ~dashed & (drawing.segments.arc[evidence] < 0)
     evidence, role = evidence[free], role[free]
     ends = drawing.segments.ends[evidence]

@@ -60,9 +60,9 @@ def in_walls(
     """
     role = np.array([r.name for r in roles])
     entity = drawing.segments.entity[evidence]
-    layer = np.array([e.layer for e in drawing.entities], dtype=np.int64)[entity]
+    layer = drawing.layer_numbers[entity]
     marked = np.isin(np.array([e.symbol for e in drawing.entities])[entity], [m.symbol for m in marks])
-    dashed = np.array([e.dashed for e in drawing.entities], dtype=bool)[entity]
+    dashed = drawing.dashed[entity]
     tells = (
         (np.isin(role[layer], ("door", "window", "opening")) | marked | np.isin(evidence, lights))
         & (drawing.segments.arc[evidence] < 0) & ~dashed

@@ -87,7 +87,7 @@ def without_rooflights(drawing: Drawing, lights: Sequence[Rooflight], usable: Ma
     """`usable` less the lines of rooflights: their frames, and what their layer draws inside them."""
     if not lights:
         return usable
-    layer = np.array([e.layer for e in drawing.entities], dtype=np.int64)
+    layer = drawing.layer_numbers
     middles = (drawing.segments.ends[:, :2] + drawing.segments.ends[:, 2:]) / 2
     held = np.array([lt.shape for lt in lights], dtype=object)
     segment, light = shapely.STRtree(held).query(shapely.points(middles), predicate="dwithin", distance=0.001)

@@ -105,7 +105,7 @@ def read_sheet(drawing: Drawing, roles: tuple[Role, ...]) -> Sheet:
 
 def _tying(drawing: Drawing, roles: tuple[Role, ...]) -> Mask:
     """Which segments may tie a drawing together; all of them when the layers leave next to nothing."""
-    layer = np.array([e.layer for e in drawing.entities], dtype=np.int64)[drawing.segments.entity]
+    layer = drawing.layer_numbers[drawing.segments.entity]
     silent = _QUIET - {"hatch"} if _walls_are_fills(drawing, roles) else _QUIET
     quiet = np.array([r.name in silent and r.confidence >= 0.6 for r in roles], dtype=bool)
     tying = ~quiet[layer]
@@ -116,7 +116,7 @@ def _walls_are_fills(drawing: Drawing, roles: tuple[Role, ...]) -> bool:
     """Whether filled shapes are drawn where no lines could be walls: little else is on layers for walls or unknown."""
     ends = drawing.segments.ends
     length = np.hypot(ends[:, 2] - ends[:, 0], ends[:, 3] - ends[:, 1])
-    layer = np.array([e.layer for e in drawing.entities], dtype=np.int64)[drawing.segments.entity]
+    layer = drawing.layer_numbers[drawing.segments.entity]
     hatched = np.array([e.kind in _FILLS for e in drawing.entities], dtype=bool)[drawing.segments.entity]
     walls = np.array([r.name in ("wall", "column", "unknown") for r in roles], dtype=bool)[layer]
     return bool(length[walls & ~hatched].sum() < _FEW_WALLS * length[hatched].sum())

@@ -82,13 +82,13 @@ def survey(drawing: Drawing, job: Job) -> Survey:
     symbols = read_symbols(drawing, roles, drawn)
 
     def closed(assumed: tuple[Role, ...]) -> tuple[Enclosure, Spaces]:
-        enclosure = enclose(drawing, assumed, signs.under(assumed), symbols, usable, names, told, Job())
+        enclosure = enclose(drawing, assumed, signs.under(assumed), symbols, drawn, names, told, Job())
         return find_spaces(drawing, assumed, enclosure, names, leaks=False)
 
     found = told_roles(roles, signs.candidates, labels, closed)
     if found != roles:
         roles, symbols = found, read_symbols(drawing, found, drawn)
-    enclosure = enclose(drawing, roles, signs.under(roles), symbols, usable, names, told, job)
+    enclosure = enclose(drawing, roles, signs.under(roles), symbols, drawn, names, told, job)
     mended, spaces = find_spaces(drawing, roles, enclosure, names)
     return Survey(drawing, roles, signs.names_tell, sheet, labels, witnesses, rooflights, enclosure, mended, spaces)
 
