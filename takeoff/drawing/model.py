@@ -39,6 +39,8 @@ class Layer:
     colour: int = 7
     walls: bool = False
     """Known to hold walls: its drawing was read by itself before it was laid beside others."""
+    pen_of: str = ""
+    """Name of the layer of which this is one pen, see `takeoff.plan.pens`."""
 
 
 @dataclass(frozen=True, slots=True)

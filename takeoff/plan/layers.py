@@ -71,9 +71,9 @@ class Role:
 
 def layer_roles(drawing: Drawing) -> tuple[Role, ...]:
     """One `Role` per layer of `drawing`, in the order of ``drawing.layers``: by its name, unless it is known to hold
-    walls.
+    walls. A pen has no name that could say anything.
     """
-    return tuple(_known(layer) or role_of(layer.name) for layer in drawing.layers)
+    return tuple(Role() if layer.pen_of else _known(layer) or role_of(layer.name) for layer in drawing.layers)
 
 
 def _known(layer: Layer) -> Role | None:

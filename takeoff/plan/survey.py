@@ -8,26 +8,27 @@ decision after another on a drawing surveys it once.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from takeoff.drawing.model import Drawing
-from takeoff.geometry.cluster import Floats
+from takeoff.geometry.cluster import Floats, Mask
 from takeoff.geometry.planar import check_crowding
 from takeoff.job import Job
-from takeoff.plan.enclose import Enclosure, enclose, read_symbols
-from takeoff.plan.fabric import layer_signs
+from takeoff.plan.enclose import Enclosure, Symbols, enclose, read_symbols
+from takeoff.plan.fabric import LayerSigns, layer_signs
 from takeoff.plan.found_openings import Witnesses, told_widths
 from takeoff.plan.hand_walls import hand_entities
 from takeoff.plan.jambs import TOUCH
 from takeoff.plan.labels import Label, read_labels
 from takeoff.plan.layers import Role, layer_roles
+from takeoff.plan.pens import penned
 from takeoff.plan.rooflights import Rooflight, find_rooflights, without_rooflights
 from takeoff.plan.rooms import Spaces, find_spaces
 from takeoff.plan.schedules import opening_labels, read_schedules
 from takeoff.plan.storeys import Sheet, SheetRegion, read_sheet
-from takeoff.plan.trial import told_roles
+from takeoff.plan.trial import told_roles, worth_of
 
 __all__ = ["Survey", "survey"]
 
@@ -77,20 +78,69 @@ def survey(drawing: Drawing, job: Job) -> Survey:
     names, told = _names(labels), told_widths(witnesses)
     drawn = usable & ~hand_entities(drawing)[drawing.segments.entity]
     check_crowding(drawing.segments.ends[drawn], 2 * TOUCH)
-    signs = layer_signs(drawing, roles, drawn)
+    read = _likeliest(_reading(drawing, roles, drawn), _Told(labels, names, told))
+    enclosure = _enclosed(read, names, told, job)
+    mended, spaces = find_spaces(read.drawing, read.roles, enclosure, names)
+    return Survey(
+        read.drawing, read.roles, read.signs.names_tell, sheet, labels, witnesses, rooflights, enclosure, mended, spaces
+    )
 
-    symbols = read_symbols(drawing, roles, drawn)
 
-    def closed(assumed: tuple[Role, ...]) -> tuple[Enclosure, Spaces]:
-        enclosure = enclose(drawing, assumed, signs.under(assumed), symbols, drawn, names, told, Job())
-        return find_spaces(drawing, assumed, enclosure, names, leaks=False)
+@dataclass(frozen=True)
+class _Reading:
+    """A drawing with what its layers are taken for, and what follows from that before any wall is known."""
 
-    found = told_roles(roles, signs.candidates, labels, closed)
-    if found != roles:
-        roles, symbols = found, read_symbols(drawing, found, drawn)
-    enclosure = enclose(drawing, roles, signs.under(roles), symbols, drawn, names, told, job)
-    mended, spaces = find_spaces(drawing, roles, enclosure, names)
-    return Survey(drawing, roles, signs.names_tell, sheet, labels, witnesses, rooflights, enclosure, mended, spaces)
+    drawing: Drawing
+    roles: tuple[Role, ...]
+    signs: LayerSigns
+    symbols: Symbols
+    usable: Mask
+    """Over the segments."""
+
+
+@dataclass(frozen=True)
+class _Told:
+    """What the drawing's texts tell: labels, the places of rooms' names, and the widths of openings."""
+
+    labels: tuple[Label, ...]
+    names: Floats
+    widths: Floats
+
+
+def _reading(drawing: Drawing, roles: tuple[Role, ...], usable: Mask) -> _Reading:
+    return _Reading(drawing, roles, layer_signs(drawing, roles, usable), read_symbols(drawing, roles, usable), usable)
+
+
+def _enclosed(read: _Reading, names: Floats, told: Floats, job: Job) -> Enclosure:
+    return enclose(
+        read.drawing, read.roles, read.signs.under(read.roles), read.symbols, read.usable, names, told, job
+    )
+
+
+def _likeliest(read: _Reading, told: _Told) -> _Reading:
+    """The reading under which the walls make the best rooms, where no layer's name tells which they are: pens count as
+    layers unless they make worse rooms.
+    """
+    whole = _with_walls_told(read, told)
+    apart = penned(read.drawing, read.signs.candidates)
+    if apart is None:
+        return whole
+    pens = _with_walls_told(_reading(apart, layer_roles(apart), read.usable), told)
+    worth = [worth_of(_closed(r, r.roles, told), told.labels) for r in (pens, whole)]
+    return pens if worth[0] >= worth[1] else whole
+
+
+def _with_walls_told(read: _Reading, told: _Told) -> _Reading:
+    found = told_roles(read.roles, read.signs.candidates, told.labels, lambda roles: _closed(read, roles, told))
+    if found == read.roles:
+        return read
+    return replace(read, roles=found, symbols=read_symbols(read.drawing, found, read.usable))
+
+
+def _closed(read: _Reading, roles: tuple[Role, ...], told: _Told) -> Spaces:
+    """The spaces under `roles`, leaks left open."""
+    enclosure = _enclosed(replace(read, roles=roles), told.names, told.widths, Job())
+    return find_spaces(read.drawing, roles, enclosure, told.names, leaks=False)[1]
 
 
 def _names(labels: Sequence[Label]) -> Floats:

@@ -19,14 +19,13 @@ from dataclasses import replace
 import numpy as np
 import shapely
 
-from takeoff.plan.enclose import Enclosure
 from takeoff.plan.labels import Label, RoomFacts, assign, room_facts
 from takeoff.plan.layers import Role
 from takeoff.plan.rooms import Spaces
 
-__all__ = ["told_roles"]
+__all__ = ["told_roles", "worth_of"]
 
-Close = Callable[[tuple[Role, ...]], tuple[Enclosure, Spaces]]
+Close = Callable[[tuple[Role, ...]], Spaces]
 
 _FIRST = 4
 """So many of the likeliest candidates are tried alone."""
@@ -48,14 +47,14 @@ def told_roles(
 ) -> tuple[Role, ...]:
     """The roles, with those of the `candidates` that make the best rooms taken for walls (see `LayerSigns`).
 
-    `close` gives the rooms under given roles; it is called a dozen times at most, and not for a lone candidate.
+    `close` gives the spaces under given roles; it is called a dozen times at most, and not for a lone candidate.
     """
     candidates = candidates[:_MOST]
     if len(candidates) < 2:
         return roles
 
     def worth(layers: Sequence[int]) -> float:
-        return _worth(close(_as_walls(roles, layers))[1], labels)
+        return worth_of(close(_as_walls(roles, layers)), labels)
 
     alone = {n: worth([n]) for n in candidates[:_FIRST]}
     chosen = [max(alone, key=lambda n: (alone[n], -candidates.index(n)))]
@@ -74,7 +73,8 @@ def _as_walls(roles: tuple[Role, ...], layers: Sequence[int]) -> tuple[Role, ...
     )
 
 
-def _worth(spaces: Spaces, labels: Sequence[Label]) -> float:
+def worth_of(spaces: Spaces, labels: Sequence[Label]) -> float:
+    """What the rooms among the `spaces` speak for the trial that made them."""
     rooms = np.flatnonzero(spaces.room)
     polygons = spaces.arrangement.polygons[rooms]
     placed = assign(list(polygons), labels)

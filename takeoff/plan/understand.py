@@ -453,15 +453,18 @@ def _holds(bounds: tuple[float, float, float, float], at: Point) -> bool:
 
 
 def _layer_use(drawing: Drawing, roles: Sequence[Role], enclosure: Enclosure) -> dict[str, str]:
-    """What each layer was taken for."""
+    """What each layer was taken for; of a layer told apart by pens, each pen too."""
     use = {}
     for n, layer in enumerate(drawing.layers):
-        if enclosure.fabric_layers[n]:
-            use[layer.name] = "walls" if roles[n].name != "column" else "columns"
-        elif roles[n].name in ("door", "window", "opening", "text", "dimension"):
-            use[layer.name] = {"door": "doors", "window": "windows", "opening": "openings"}.get(
-                roles[n].name, roles[n].name
-            )
-        else:
-            use[layer.name] = f"ignored: {roles[n].name}"
+        use[layer.name] = _use(roles[n].name, bool(enclosure.fabric_layers[n]))
+        if layer.pen_of and enclosure.fabric_layers[n]:
+            use[layer.pen_of] = use[layer.name]
     return use
+
+
+def _use(role: str, fabric: bool) -> str:
+    if fabric:
+        return "walls" if role != "column" else "columns"
+    if role in ("door", "window", "opening", "text", "dimension"):
+        return {"door": "doors", "window": "windows", "opening": "openings"}.get(role, role)
+    return f"ignored: {role}"

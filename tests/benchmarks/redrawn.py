@@ -67,6 +67,19 @@ def one_layer(doc: Drawing) -> None:
     relayered(doc, lambda _e: "0")
 
 
+def pens_kept(doc: Drawing) -> None:
+    """The colour and line type of each layer made the entities' own, as when layers are merged and the look is kept."""
+    spaces = [doc.modelspace(), *(b for b in doc.blocks if not b.is_any_layout)]
+    for entity in (e for space in spaces for e in space):
+        layer = doc.layers.get(entity.dxf.layer) if entity.dxf.layer in doc.layers else None
+        if layer is None:
+            continue
+        if entity.dxf.get("color", 256) == 256:
+            entity.dxf.color = abs(layer.color)
+        if entity.dxf.get("linetype", "BYLAYER").upper() == "BYLAYER":
+            entity.dxf.linetype = layer.dxf.linetype
+
+
 def split(doc: Drawing) -> None:
     """Every straight line broken at a random place."""
     rng, space = random.Random(SEED), doc.modelspace()
@@ -150,6 +163,7 @@ way("in inches, no unit", lambda d, u: no_unit(d), STILL, 0.0254)
 way("in feet, no unit", lambda d, u: no_unit(d), STILL, 0.3048)
 way("numbered layers", lambda d, u: numbered_layers(d))
 way("one layer", lambda d, u: one_layer(d))
+way("one layer, pens kept", lambda d, u: (pens_kept(d), one_layer(d))[0])
 way("split", lambda d, u: split(d))
 way("exploded", lambda d, u: exploded(d))
 way("exploded, one layer", lambda d, u: (exploded(d), one_layer(d))[0])

@@ -10,10 +10,12 @@ from random import Random
 
 from shapely import LineString, affinity
 
+from tests.draughtsman import clutter
 from tests.draughtsman.cases import Case
 from tests.draughtsman.hand import cuts
 from tests.draughtsman.strokes import Arc, Fill, Line, Note, Part, Poly, Stroke, Symbol
 from tests.draughtsman.world import Building, Xy, lines_of, spot
+from tests.draughtsman.write import LAYERS
 
 Change = Callable[[Case, float, Random], Case]
 
@@ -162,3 +164,10 @@ def mullions(case: Case, x: float, _rng: Random) -> Case:
                 s = replace(s, name=f"mull{x:.0f}-{s.name}", parts=(*panes, *posts))
         strokes.append(s)
     return replace(case, strokes=tuple(strokes))
+
+
+def merged(case: Case, x: float, rng: Random) -> Case:
+    """Everything on layer 0, worktops and all, 1 in a colour for each kind of thing, 2 in one colour."""
+    strokes = (*case.strokes, *clutter.worktops(case, 1, rng))
+    page = replace(case.page, layers=dict.fromkeys(LAYERS, "0"), pens=x == 1)
+    return replace(case, strokes=strokes, page=page)

@@ -59,6 +59,8 @@ class Page:
     down: bool = False
     """Flat things written with extrusion 0, 0, -1."""
     layers: dict[str, str] = field(default_factory=lambda: dict(LAYERS))
+    pens: bool = False
+    """Each role in a colour of its own."""
 
     def matrix(self) -> list[float]:
         """Plan metres to sheet metres, for shapely: a b d e x y."""
@@ -107,6 +109,8 @@ class _Pen:
             elif role == "hidden":
                 layer.freeze()
         found: dict[str, Any] = {"layer": name}
+        if self.page.pens:
+            found["color"] = 1 + list(LAYERS).index(role)
         if flat and self.down:
             found["extrusion"] = (0, 0, -1)
         return found

@@ -1,0 +1,64 @@
+"""One layer for everything, told apart by pens: a drawing without layers still has colours and symbols.
+
+Terms:
+  pen     what is drawn in one colour on one layer; the parts of small symbols count as a pen of their own.
+  penned  said of a drawing in which each pen of the layers in question is a layer.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+import numpy as np
+
+from takeoff.drawing.model import Drawing
+from takeoff.geometry.cluster import Index
+
+__all__ = ["penned"]
+
+_SYMBOL = 4.0
+"""Longest side of a symbol, metres: a bed, a flight of stairs, a pair of doors. What is longer may be a whole plan."""
+_IN_SYMBOLS = -1
+"""Pen of the parts of small symbols, whatever their colour."""
+_LEAST = 3
+"""Fewer entities of one pen stay where they are."""
+
+
+def penned(drawing: Drawing, layers: Sequence[int]) -> Drawing | None:
+    """The drawing (metres) with the pens of each of the `layers` (numbers) on layers of their own, named by the layer
+    and the pen; None where each of them is drawn with one pen.
+
+    The layers of before keep their numbers, whether or not anything is left on them.
+    """
+    layer, pen = drawing.layer_numbers, _pens(drawing)
+    new, numbers = list(drawing.layers), layer.copy()
+    for n in layers:
+        old, own = drawing.layers[n], np.flatnonzero(layer == n)
+        values, count = np.unique(pen[own], return_counts=True)
+        values = values[count >= _LEAST]
+        if len(values) < 2:
+            continue
+        for value in values.tolist():
+            numbers[own[pen[own] == value]] = len(new)
+            new.append(replace(old, name=_name(old.name, value), pen_of=old.name, walls=False))
+    if len(new) == len(drawing.layers):
+        return None
+    entities = tuple(
+        e if e.layer == n else replace(e, layer=n) for e, n in zip(drawing.entities, numbers.tolist(), strict=True)
+    )
+    return replace(drawing, layers=tuple(new), entities=entities)
+
+
+def _pens(drawing: Drawing) -> Index:
+    """The pen of each entity."""
+    bounds = np.array([s.bounds for s in drawing.symbols], dtype=float).reshape(-1, 4)
+    small = np.append((bounds[:, 2:] - bounds[:, :2]).max(axis=1, initial=0.0) <= _SYMBOL, False)
+    inner = np.array([e.inner for e in drawing.entities], dtype=np.int64)
+    outer = np.array([e.symbol for e in drawing.entities], dtype=np.int64)
+    colour = np.array([e.colour for e in drawing.entities], dtype=np.int64)
+    return np.asarray(np.where(small[inner] | small[outer], _IN_SYMBOLS, colour))
+
+
+def _name(layer: str, pen: int) -> str:
+    return f"{layer} (symbols)" if pen == _IN_SYMBOLS else f"{layer} (colour {pen})"
