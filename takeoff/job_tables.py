@@ -208,6 +208,8 @@ class OpeningRow(OpeningKindRow):
     width: float | None = Field(None, gt=0.05, le=30)
     height: float | None = Field(None, gt=0.05, le=20)
     sill: float | None = Field(None, ge=0, le=20)
+    arch_rise: float | None = Field(None, gt=0, le=15)
+    """Its head is an arch that rises so much from the springing to the crown; `height` is that of the crown."""
     ignore: bool = False
     """true: there is no opening here."""
 

@@ -24,6 +24,7 @@ from takeoff.documents.workbook_layout import (
     SURFACES,
 )
 from takeoff.documents.workbook_places import Places
+from takeoff.measure.arches import arch_of
 from takeoff.measure.rules import rule_of
 from takeoff.record import Takeoff
 
@@ -42,7 +43,11 @@ def write_openings(book: Workbook, styles: Styles, takeoff: Takeoff, places: Pla
     for entry in places.openings.values():
         opening = entry.opening
         at = (cell_at(OPENING_COLUMNS, heading, entry.row) for heading in ("Width (m)", "Height (m)"))
-        area = Live(f"={'*'.join(at)}", opening.width_m * number_of(entry.height))
+        area, style = Live(f"={'*'.join(at)}", opening.width_m * number_of(entry.height)), opening.style
+        arch = arch_of(opening, 0.0, number_of(entry.height), takeoff.job)
+        if arch is not None:
+            area = Live(f"{area.formula}-{arch.beside_m2:.4f}", number_of(area) - arch.beside_m2)
+            style = f"{style}, arched".removeprefix(", ")
         wall = None if opening.wall_thickness_m is None else opening.wall_thickness_m * 1000
         cells: list[Cell] = [opening.ref, opening.kind, opening.tag, titles.get(opening.plan, opening.plan)]
         cells += [
@@ -52,7 +57,7 @@ def write_openings(book: Workbook, styles: Styles, takeoff: Takeoff, places: Pla
             area,
             opening.sill_m,
             wall,
-            opening.style,
+            style,
         ]
         cells += [opening.size_from, opening.height_from, handles_shown(opening.handles)]
         rows.append(cells)

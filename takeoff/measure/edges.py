@@ -13,6 +13,7 @@ from shapely import LineString, Polygon
 
 from takeoff.measure._figures import metres
 from takeoff.measure.model import Edge, Surface
+from takeoff.measure.opening_shape import reaches_top
 from takeoff.measure.parts import RoomParts, Wall
 from takeoff.measure.placing import Placed
 from takeoff.measure.reveals import Side, sides_of
@@ -110,7 +111,7 @@ def _corner(found: _Numbered, parts: RoomParts, corner: Corner) -> None:
     length, bottom = 0.0, 0.0
     for gap in sorted(gaps, key=lambda p: p.sill):
         length += max(0.0, min(gap.sill, height) - bottom)
-        bottom = max(bottom, gap.head)
+        bottom = max(bottom, gap.jamb_top)
     length += max(0.0, height - bottom)
     less = "".join(f", less {p.opening.ref}" for p in gaps)
     kind = "external angle" if corner.external else "internal angle"
@@ -124,15 +125,18 @@ def _round_opening(found: _Numbered, parts: RoomParts, wall: Wall, placed: Place
         at = None if side.along is None else wall.run.point_at(side.along)
         reveal = reveals.at(wall, placed, side.part)
         how = f"{side.part} of {ref}, {metres(side.length_m)}"
+        bent = side.radius_m is not None
+        if bent:
+            how += " along the arch"
         if reveal is None:
             if side.part != "cill":
-                found.add("stop", side.length_m, how, [wall.ref], ref, at)
+                found.add("stop", side.length_m, how, [wall.ref], ref, at, bent)
             continue
         meets = [wall.ref, reveal.ref]
         if not _flush(parts, wall, placed, side):
-            found.add("opening angle", side.length_m, how, meets, ref, at, wall.run.curved and at is None)
+            found.add("opening angle", side.length_m, how, meets, ref, at, bent or (wall.run.curved and at is None))
         if not finish.through:
-            found.add("stop", side.length_m, f"{how}, at the frame", [reveal.ref], ref, at)
+            found.add("stop", side.length_m, f"{how}, at the frame", [reveal.ref], ref, at, bent)
 
 
 def _flush(parts: RoomParts, wall: Wall, placed: Placed, side: Side) -> bool:
@@ -147,7 +151,7 @@ def _flush(parts: RoomParts, wall: Wall, placed: Placed, side: Side) -> bool:
 
 def _top_edge(found: _Numbered, parts: RoomParts, wall: Wall, ceilings: Sequence[Surface]) -> None:
     """The joint with the ceiling, less openings that go up to it; a free edge where the wall stops short of it."""
-    gaps = [gap for p in wall.placed for gap in wall.profile.reached_by(p.lo, p.hi, p.head)]
+    gaps = [gap for p in wall.placed for gap in reaches_top(wall, p)]
     length = wall.profile.top_length(gaps)
     less = f", less {metres(wall.profile.top_length() - length)} of openings" if gaps else ""
     if wall.free_top:

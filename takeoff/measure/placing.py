@@ -17,6 +17,7 @@ from shapely import LineString, Point
 from takeoff.job import Job
 from takeoff.job_tables import OpeningKindRow
 from takeoff.measure._figures import metres
+from takeoff.measure.arches import Arch, arch_of
 from takeoff.measure.profile import Profile
 from takeoff.measure.rules import Common
 from takeoff.measure.runs import Run
@@ -55,6 +56,13 @@ class Placed:
     sill: float
     head: float
     finish: Finish
+    arch: Arch | None = None
+    """Its head, where that is no straight one."""
+
+    @property
+    def jamb_top(self) -> float:
+        """Height over the floor up to which its jambs are straight."""
+        return self.head if self.arch is None else self.arch.springing
 
     @property
     def width_m(self) -> float:
@@ -76,7 +84,8 @@ def place(run: Run, profile: Profile, openings: Mapping[str, Opening], job: Job,
                 height = stated_height(opening, job)
                 sill = _sill(opening, job, profile.height_at(middle) - height)
                 finish = _finish(opening, side, run, job, common)
-                found[ref] = Placed(opening, side, lo, hi, sill, sill + height, finish)
+                arch = arch_of(opening, middle, sill + height, job)
+                found[ref] = Placed(opening, side, lo, hi, sill, sill + height, finish, arch)
     return tuple(sorted(found.values(), key=lambda p: (p.lo, p.opening.ref)))
 
 

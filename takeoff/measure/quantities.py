@@ -11,9 +11,9 @@ from math import ceil, inf
 
 from takeoff.measure._figures import metres
 from takeoff.measure.model import Edge, Quantity, Surface
+from takeoff.measure.opening_shape import opening_area
 from takeoff.measure.parts import RoomParts, Wall
 from takeoff.measure.rules import EQUAL_M, Rule
-from takeoff.measure.walls import opening_area
 
 __all__ = ["quantities_of"]
 
@@ -60,8 +60,7 @@ def _wall(surface: Surface, wall: Wall, rule: Rule) -> Iterator[Quantity]:
     for band in _bands(rule, tallest):
         gross = wall.profile.area(bottom=band.low, top=band.high)
         deducted = sum(
-            _share(d.area_m2, opening_area(wall, p))
-            * wall.profile.area(p.lo, p.hi, max(p.sill, band.low), min(p.head, band.high))
+            _share(d.area_m2, opening_area(wall, p)) * opening_area(wall, p, band.low, band.high)
             for d, p in zip(surface.deductions, wall.placed, strict=True)
         )
         how = surface.how if not band.title and tallest <= band.high else f"part of {surface.how}"

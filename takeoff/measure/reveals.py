@@ -10,6 +10,7 @@ from dataclasses import dataclass, replace
 
 from takeoff.measure._figures import metres
 from takeoff.measure.model import Surface
+from takeoff.measure.opening_shape import head_length
 from takeoff.measure.parts import Wall
 from takeoff.measure.placing import Placed
 from takeoff.measure.rules import EQUAL_M, Effect, Rule
@@ -33,6 +34,8 @@ class Side:
     """Heights over the floor between which it lies."""
     along: float | None = None
     """For a jamb, its place along the wall."""
+    radius_m: float | None = None
+    """For an arched head, that of its curve."""
 
     def share_over(self, height_m: float) -> float:
         """The part of it, 0 to 1, that lies over `height_m`."""
@@ -43,11 +46,11 @@ class Side:
 
 def sides_of(wall: Wall, placed: Placed) -> tuple[Side, ...]:
     """The sides that the opening has: no head where it goes up to the ceiling, no cill where down to the floor."""
-    head = placed.width_m - sum(b - a for a, b in wall.profile.reached_by(placed.lo, placed.hi, placed.head))
+    radius = None if placed.arch is None else placed.arch.radius_m
     sides = [
         _jamb("left", placed, placed.lo, wall.profile.height_at(placed.lo)),
         _jamb("right", placed, placed.hi, wall.profile.height_at(placed.hi)),
-        Side("head", head, placed.head, placed.head),
+        Side("head", head_length(wall, placed), placed.jamb_top, placed.head, radius_m=radius),
     ]
     if placed.sill > SHORT_M:
         sides.append(Side("cill", placed.width_m, placed.sill, placed.sill))
@@ -100,10 +103,12 @@ def _wall_reveal(wall: Wall, placed: Placed, side: Side, effect: Effect, rule: R
         thickness_m=face.thickness_m,
         wall_type=face.wall_type,
         external=face.external,
+        curved=side.radius_m is not None,
+        radius_m=side.radius_m,
         over_height_m2=surface.net_m2 * side.share_over(rule.high_from_m),
     )
 
 
 def _jamb(part: str, placed: Placed, along: float, wall_height: float) -> Side:
-    top = min(placed.head, wall_height)
+    top = min(placed.jamb_top, wall_height)
     return Side(part, top - placed.sill, placed.sill, top, along)

@@ -6,19 +6,21 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from takeoff.job import Job
+from takeoff.measure.arches import check_arches
 from takeoff.measure.asking import queries_of
 from takeoff.measure.ceilings import ceiling_surfaces
 from takeoff.measure.edges import Reveals, edges_of, rounded_angles
 from takeoff.measure.model import Edge, Measured, RoomMeasure, Surface
+from takeoff.measure.opening_shape import opening_area
 from takeoff.measure.parts import RoomParts, Wall
-from takeoff.measure.placing import Placed, place
+from takeoff.measure.placing import Placed, place, stated_height
 from takeoff.measure.quantities import quantities_of
 from takeoff.measure.reveals import reveals_of
 from takeoff.measure.rooflights import shaft_edges, shaft_surfaces
 from takeoff.measure.rules import EQUAL_M2, Common, Effect, Faces, Rule, common, effect_of_opening, rule_of
 from takeoff.measure.runs import corners_of, open_sides, runs_of
 from takeoff.measure.tops import height_of, top_of, wall_top
-from takeoff.measure.walls import opening_area, wall_surfaces
+from takeoff.measure.walls import wall_surfaces
 from takeoff.plan.model import Opening, Plan, Room
 
 __all__ = ["measure"]
@@ -42,11 +44,12 @@ class _Site:
 def measure(plan: Plan, job: Job) -> Measured:
     """Measure every room of `plan` under the rule that `job` chooses. Metres and square metres.
 
-    Raises `JobError` for a rule that is not shipped, for a slope on a wall that is not there, and for an entry of
-    ``[surfaces]`` that matches no surface.
+    Raises `JobError` for a rule that is not shipped, for an arch that does not go with its opening, for a slope on a
+    wall that is not there, and for an entry of ``[surfaces]`` that matches no surface.
     """
     shared, rule = common(), rule_of(job)
     by_ref = {o.ref: o for o in plan.openings}
+    check_arches(plan.openings, {ref: stated_height(opening, job) for ref, opening in by_ref.items()}, job)
     open_refs = open_sides(plan)
     parts = [_parts(room, open_refs, by_ref, job, shared) for room in plan.rooms]
     site = _Site(rule, shared, job, _rooflights(plan.openings), _faces(parts), _owners(parts))

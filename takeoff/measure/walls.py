@@ -7,16 +7,18 @@ from itertools import pairwise
 from math import dist
 
 from shapely import MultiPoint, Polygon, unary_union
+from shapely.geometry.base import BaseGeometry
 
 from takeoff.measure._figures import metres, square
 from takeoff.measure.model import Deduction, Surface
+from takeoff.measure.opening_shape import opening_area, opening_rings
 from takeoff.measure.parts import RoomParts, Wall
 from takeoff.measure.placing import Placed
 from takeoff.measure.profile import Profile
 from takeoff.measure.rules import EQUAL_M, Common, Effect, Rule
 from takeoff.plan.model import Room
 
-__all__ = ["longest_side", "opening_area", "small_rings", "wall_surfaces"]
+__all__ = ["longest_side", "small_rings", "wall_surfaces"]
 
 NOTHING_M2 = 1e-6
 
@@ -30,11 +32,6 @@ def wall_surfaces(parts: RoomParts, rule: Rule, common: Common, effects: Effects
     for wall in parts.walls:
         if not wall.run.open and wall.profile.area() > NOTHING_M2:
             yield _surface(parts.room, wall, rule, effects, pier=wall.run.ring in piers)
-
-
-def opening_area(wall: Wall, placed: Placed) -> float:
-    """Area in m2 of the opening as it lies in the wall: clipped to its ends and its top."""
-    return wall.profile.area(placed.lo, placed.hi, placed.sill, placed.head)
 
 
 def small_rings(room: Room, common: Common) -> frozenset[int]:
@@ -59,8 +56,7 @@ def _surface(room: Room, wall: Wall, rule: Rule, effects: Effects, pier: bool) -
     deductions, shares = _deductions(wall, effects)
     side = run.widest()
     high = profile.area(bottom=rule.high_from_m) - sum(
-        share * profile.area(p.lo, p.hi, max(p.sill, rule.high_from_m), p.head)
-        for p, share in zip(wall.placed, shares, strict=True)
+        share * opening_area(wall, p, rule.high_from_m) for p, share in zip(wall.placed, shares, strict=True)
     )
     return Surface(
         ref=wall.ref,
@@ -73,7 +69,7 @@ def _surface(room: Room, wall: Wall, rule: Rule, effects: Effects, pier: bool) -
         net_m2=max(0.0, gross - sum(d.area_m2 for d in deductions)),
         how=_working(profile, deductions),
         outline=profile.outline(),
-        holes=tuple(ring for p in wall.placed if (ring := profile.band(p.lo, p.hi, p.sill, p.head))),
+        holes=tuple(ring for p in wall.placed for ring in opening_rings(wall, p)),
         side=run.sides[0].ref,
         thickness_m=side.thickness_m,
         wall_type=side.wall_type,
@@ -90,10 +86,12 @@ def _deductions(wall: Wall, effects: Effects) -> tuple[tuple[Deduction, ...], li
     """Each opening's deduction, and the share of it that comes off."""
     rows, shares = [], []
     overlapping = any(a.hi > b.lo + EQUAL_M for a, b in pairwise(wall.placed))
-    before: list[Polygon] = []
+    before: list[BaseGeometry] = []
     for placed in wall.placed:
         effect = effects(placed, wall)
         area, reason = opening_area(wall, placed), effect.reason
+        if placed.arch is not None:
+            reason = f"{reason}; {placed.arch.says}"
         height = area / placed.width_m
         if overlapping:
             area, reason = _without(wall, placed, before, area, reason)
@@ -102,12 +100,12 @@ def _deductions(wall: Wall, effects: Effects) -> tuple[tuple[Deduction, ...], li
     return tuple(rows), shares
 
 
-def _without(wall: Wall, placed: Placed, before: list[Polygon], area: float, reason: str) -> tuple[float, str]:
+def _without(wall: Wall, placed: Placed, before: list[BaseGeometry], area: float, reason: str) -> tuple[float, str]:
     """The opening's area less what openings before it have taken already; `before` grows by it."""
-    ring = wall.profile.band(placed.lo, placed.hi, placed.sill, placed.head)
-    if not ring:
+    rings = opening_rings(wall, placed)
+    if not rings:
         return 0.0, reason
-    shape = Polygon(ring)
+    shape = unary_union([Polygon(ring) for ring in rings])
     left = shape.difference(unary_union(before)).area if before else area
     before.append(shape)
     if left > area - NOTHING_M2:

@@ -13,6 +13,8 @@ from shapely import Polygon
 from takeoff.job import job_from
 from takeoff.materials.boards import BoardLayout, board_spec, lay_boards
 from takeoff.measure.model import Surface
+from takeoff.measure.rooms import measure
+from tests.measure.plans import opening, plan, rectangle
 
 from .recutting import recut
 from .rooms import surface
@@ -77,3 +79,13 @@ def test_an_opening_cut_off_by_a_slope_can_be_cut_as_planned(at: float, width: f
     hole = ((x0, 0.0), (x1, 0.0), (x1, round(heights[1], 4)), (x0, round(heights[0], 4)))
     layout = laid([wall_with(hole, 4.2, ((4.2, 3.1), (0.0, 1.0)))])
     assert layout.bound_m2 <= layout.bought_m2 + 1e-9
+
+
+def test_an_arch_of_the_job_file_is_cut_out_of_the_boards() -> None:
+    """From the job file through measuring to the sheets: 1.2 wide, 2.1 to the crown, half round."""
+    job = job_from({"openings": {"O1": {"arch_rise": 0.6}}})
+    arch = opening("O1", (1.5, -0.05), 1.2, 2.1, 0.0)
+    wall = measure(plan(rectangle(4.2, 3.0), openings=[arch]), job).surfaces[0]
+    layout = laid([wall], WHOLE)
+    assert layout.net_m2 == pytest.approx(4.2 * 2.4 - 1.2 * 1.5 - pi * 0.36 / 2, abs=0.002)
+    assert any(not piece.shape.startswith("rect") for piece in layout.surfaces["R1-W1"].pieces)
