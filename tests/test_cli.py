@@ -3,6 +3,9 @@
 from __future__ import annotations
 
 import json
+import re
+import subprocess
+import sys
 from collections.abc import Callable
 from pathlib import Path
 
@@ -49,6 +52,20 @@ def test_measure_writes_the_folder_and_prints_what_it_found(tmp_path: Path) -> N
     assert "KITCHEN" in result.output and "To buy:" in result.output
     names = {path.name for path in (tmp_path / "out").iterdir()}
     assert {"takeoff.xlsx", "marked-plan.pdf", "quantities.csv", "takeoff.json"} <= names
+
+
+def test_what_the_reader_remarks_about_a_file_is_not_printed(tmp_path: Path) -> None:
+    """ezdxf logs a warning for each handle that two entities share; in a process of its own nothing else catches it."""
+    drawing = two_rooms(tmp_path / "r.dxf")
+    text = drawing.read_text(encoding="utf-8")
+    first, *others = re.findall(r"LWPOLYLINE\n  5\n(\w+)\n", text)
+    for other in others:
+        text = text.replace(f"LWPOLYLINE\n  5\n{other}\n", f"LWPOLYLINE\n  5\n{first}\n")
+    drawing.write_text(text, encoding="utf-8")
+    words = [sys.executable, "-m", "takeoff", "check", str(drawing), "--picture", str(tmp_path / "plan.svg")]
+    told = subprocess.run(words, cwd=ROOT, capture_output=True, text=True, check=False)
+    assert told.returncode == 0, told.stderr
+    assert first not in told.stdout + told.stderr
 
 
 def test_the_same_drawing_gives_the_same_bytes(tmp_path: Path) -> None:

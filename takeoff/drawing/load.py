@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+import logging
 import re
 from collections import Counter
 from contextlib import suppress
@@ -19,6 +20,9 @@ from takeoff.errors import DrawingError
 from takeoff.query import Query, query
 
 __all__ = ["Loaded", "load_dxf"]
+
+logging.getLogger("ezdxf").addHandler(logging.NullHandler())
+"""What ezdxf remarks about a file goes to whoever asks for it; unasked, it would stand among the program's own words."""
 
 _STUMBLES = 12
 """Damaged entities taken out one by one before the file is given up."""

@@ -75,15 +75,16 @@ def test_a_query_is_answered_where_it_stands(job: Path, tab):
     job.write_text(re.sub(r"\[rooms\.R11\].*\nheight = .*\n", "", job.read_text(encoding="utf-8")), encoding="utf-8")
     page = tab()
     many = page.locator(".query")
-    count = many.count()
     query = page.locator(".query", has_text="Nothing says how high R11 is")
+    expect(query).to_have_count(1)
+    count = many.count()
     query.get_by_role("button").first.click()
     expect(page.get_by_role("button", name="FIRST FLOOR")).to_have_attribute("aria-current", "true")
     field = query.get_by_role("textbox").first
     field.fill("2.35")
     field.press("Enter")
     expect(page.locator(".query", has_text="Nothing says how high R11 is")).to_have_count(0)
-    assert many.count() == count - 1
+    expect(many).to_have_count(count - 1)
     assert "2.35" in job.read_text(encoding="utf-8")
 
 
