@@ -22,7 +22,7 @@ from takeoff.query import Query, query
 __all__ = ["Loaded", "load_dxf"]
 
 logging.getLogger("ezdxf").addHandler(logging.NullHandler())
-"""What ezdxf remarks about a file goes to whoever asks for it; unasked, it would stand among the program's own words."""
+"""What ezdxf remarks about a file is for whoever asks for it; else it stands among the program's own words."""
 
 _STUMBLES = 12
 """Damaged entities taken out one by one before the file is given up."""
