@@ -173,7 +173,7 @@ def _texts(sheet: Sheet, seen: Bools, new_row: Ints) -> tuple[Text, ...]:
         np.arctan2(along[:, 1], along[:, 0]).tolist(), width.tolist(), strict=True,
     )  # fmt: skip
     return tuple(
-        Text(note.value, (x, y), high, angle, int(new_row[row]), wide, note.tag)
+        Text(note.value, (x, y), high, angle, int(new_row[row]), wide, note.tag, note.wraps)
         for row, note, (x, y), high, angle, wide in rows
         if seen[row]
     )

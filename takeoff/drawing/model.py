@@ -24,7 +24,7 @@ from takeoff.query import Query
 
 __all__ = [
     "Arcs", "Dimension", "Drawing", "Entity", "Floats", "Ints", "Layer", "LeftOut", "Part", "Region", "Segments",
-    "Symbol", "Text", "UnitEvidence", "UnitFinding", "in_metres", "scaled",
+    "Symbol", "Text", "UnitEvidence", "UnitFinding", "as_read", "in_metres", "scaled",
 ]
 
 Floats = npt.NDArray[np.float64]
@@ -100,7 +100,7 @@ class Region:
 
 @dataclass(frozen=True, slots=True)
 class Text:
-    """A text, one per line of print (MTEXT paragraphs are separate rows sharing `entity`)."""
+    """A text, one per line of print (lines of an MTEXT are separate rows sharing `entity`)."""
 
     value: str
     """Plain text: formatting codes resolved, trimmed."""
@@ -114,6 +114,8 @@ class Text:
     """Approximate printed width."""
     tag: str = ""
     """Attribute tag when it is the attribute of a symbol (`Entity.symbol` tells which)."""
+    wraps: bool = False
+    """It goes on from the row before it: one paragraph, wrapped by the width of its box."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -222,6 +224,11 @@ class Drawing:
         """Which entities (e,) are drawn with a broken line type."""
         return np.array([e.dashed for e in self.entities], dtype=bool)
 
+    @cached_property
+    def paragraphs(self) -> tuple[Text, ...]:
+        """The texts as they are read: lines that were only wrapped are one, see `as_read`."""
+        return as_read(self.texts)
+
     def layer_of(self, entity: int) -> str:
         """Name of the layer of entity number `entity`."""
         return self.layers[self.entities[entity].layer].name
@@ -248,6 +255,37 @@ class UnitFinding:
     metres_per_unit: float
     evidence: tuple[UnitEvidence, ...]
     queries: tuple[Query, ...] = ()
+
+
+def as_read(texts: tuple[Text, ...]) -> tuple[Text, ...]:
+    """`texts` with each line that `wraps` joined to the one before it; such a text lies in the middle of its lines."""
+    if not any(text.wraps for text in texts):
+        return texts
+    read: list[list[Text]] = []
+    for text in texts:
+        if text.wraps and read and read[-1][0].entity == text.entity:
+            read[-1].append(text)
+        else:
+            read.append([text])
+    return tuple(lines[0] if len(lines) == 1 else _in_one(lines) for lines in read)
+
+
+def _in_one(lines: list[Text]) -> Text:
+    """Wrapped lines as one text; between Chinese, Japanese and Korean characters there is no space."""
+    words = lines[0].value
+    for line in lines[1:]:
+        words += line.value if _wide(words[-1:]) and _wide(line.value[:1]) else f" {line.value}"
+    turn = lines[0].rotation
+    axes = np.array([[np.cos(turn), np.sin(turn)], [-np.sin(turn), np.cos(turn)]])
+    at = np.array([line.at for line in lines]) @ axes.T
+    half = np.array([line.width for line in lines]) / 2
+    left, right = (at[:, 0] - half).min(), (at[:, 0] + half).max()
+    x, y = np.array([(left + right) / 2, (at[:, 1].min() + at[:, 1].max()) / 2]) @ axes
+    return replace(lines[0], value=words, at=(float(x), float(y)), width=float(right - left))
+
+
+def _wide(character: str) -> bool:
+    return character > "\u2e7f"
 
 
 def in_metres(drawing: Drawing, metres_per_unit: float) -> Drawing:

@@ -5,33 +5,17 @@ from __future__ import annotations
 import math
 from typing import Any
 
+import numpy as np
+
 from takeoff.drawing.gather import Gathered
+from takeoff.drawing.mtext import LINE_STEP, box_of, printed_lines, printed_width
 from takeoff.drawing.sheet import DimensionNote, TextNote
 from takeoff.drawing.words import one_line, paragraphs, sound
 
-__all__ = ["add_attribute", "add_dimension", "add_mtext", "add_text", "printed_width"]
+__all__ = ["add_attribute", "add_dimension", "add_mtext", "add_text"]
 
 Have = dict[str, Any]
-
-_UPPER, _LOWER, _SPACE, _WIDE = 0.93, 0.76, 0.39, 1.35
-"""Advance of a character per height of a capital: upper case, lower case and digits, space, CJK.
-From the metrics of common sans-serif faces (capital 0.716 em; from memory): good enough to find a text's middle."""
-_LINE_STEP = 5.0 / 3.0
-"""MTEXT lines stand 5/3 of the text height apart at spacing factor 1 (DXF reference, MTEXT group 44)."""
-
-
-def printed_width(value: str, height: float) -> float:
-    """Approximate width of `value` printed at `height`."""
-    width = 0.0
-    for c in value:
-        if c == " ":
-            width += _SPACE
-        elif ord(c) > 0x2E7F:
-            width += _WIDE
-        else:
-            width += _UPPER if c.isupper() else _LOWER
-    return width * height
-
+Vector = tuple[float, float, float]
 
 def add_text(store: Gathered, entity: Any, have: Have) -> None:
     """A TEXT, or an ATTDEF whose text is constant."""
@@ -66,7 +50,7 @@ def _place_text(store: Gathered, have: Have, lines: list[str], row: int, tag: st
     lift = 0.0 if halign == 4 else {2: 0.0, 3: -0.5}.get(valign, 0.5)
     frame = store.frame(have)
     for n, line in enumerate(lines):
-        middle = _beside(at, angle, shift * width, (lift - n * _LINE_STEP) * height)
+        middle = _beside(at, angle, shift * width, (lift - n * LINE_STEP) * height)
         _push(store, middle, angle, width, height, frame, row, TextNote(line, tag))
 
 
@@ -89,39 +73,41 @@ def _push(
 
 
 def add_mtext(store: Gathered, entity: Any, have: Have) -> None:
-    """An MTEXT: one text for each paragraph; a paragraph wrapped by the box's width takes the room of its lines."""
-    raw = entity.all_columns_raw_content() if entity.has_columns else entity.text
-    lines = paragraphs(raw, store.styles.encoding)
-    if not any(lines):
+    """An MTEXT: one text for each printed line; columns that are MTEXTs of their own stand where those stand."""
+    narrow = store.styles.narrow.get(str(have.get("style", "Standard")).lower(), 1.0)
+    box = box_of(entity, have, narrow)
+    attach = have.get("attachment_point", 1) - 1
+    lines, (wide, deep) = printed_lines(entity.text, box, attach % 3, store.styles.encoding)
+    if not lines:
         store.left_out["without words", "MTEXT"] += 1
         return
-    height = have.get("char_height", 1.0)
-    box = have.get("width", 0.0) or math.inf
-    widths = [printed_width(line, height) for line in lines]
-    depth = [max(1, math.ceil(w / box - 0.25)) if box > height else 1 for w in widths]
-    step = _LINE_STEP * have.get("line_spacing_factor", 1.0) * height
-    total = height + step * (sum(depth) - 1)
-    attach = have.get("attachment_point", 1)
-    column, rank = (attach - 1) % 3, (attach - 1) // 3
-    angle = _mtext_angle(have)
-    at = have["insert"]
     row = store.row(entity, have, "MTEXT")
-    below = {0: 0.0, 1: -total / 2, 2: -total}.get(rank, 0.0)
-    for line, width, deep in zip(lines, widths, depth, strict=True):
-        printed = min(width, box)
-        middle = below + (height + step * (deep - 1)) / 2
-        below += step * deep
-        if not line:
-            continue
-        side = {0: 0.5, 1: 0.0, 2: -0.5}[column] * printed
-        _push(store, _beside(at, angle, side, -middle), angle, printed, height, 0, row, TextNote(line, ""))
+    left = -wide * (attach % 3) / 2
+    top = deep * (attach // 3) / 2
+    at, ((ax, ay, az), (bx, by, bz)) = have["insert"], _mtext_axes(store, have)
+    for line in lines:
+        x, y, w, h = left + line.along, top - line.depth, line.width, line.height
+        middle = (at.x + x * ax + y * bx, at.y + x * ay + y * by, at.z + x * az + y * bz)
+        store.texts.extend((*middle, w * ax, w * ay, w * az, h * bx, h * by, h * bz))
+        store.text_row.append(row)
+        store.text_frame.append(0)
+        store.text_notes.append(TextNote(line.value, "", line.wraps))
+    for column in entity.columns.linked_columns if entity.has_columns else ():
+        add_mtext(store, column, vars(column.dxf))
 
 
-def _mtext_angle(have: Have) -> float:
-    direction = have.get("text_direction")
+def _mtext_axes(store: Gathered, have: Have) -> tuple[Vector, Vector]:
+    """Directions along and up a text, in the world: its own direction is given there, its angle is not."""
+    number, direction = store.frame(have), have.get("text_direction")
+    angle = math.radians(have.get("rotation", 0.0))
+    c, s = math.cos(angle), math.sin(angle)
+    frame = store.frames[number]
     if direction is not None:
-        return math.atan2(direction.y, direction.x)
-    return math.radians(have.get("rotation", 0.0))
+        along = np.array([direction.x, direction.y, direction.z]) / (direction.magnitude or 1.0)
+        return tuple(along.tolist()), tuple(np.cross(frame[:, 2], along).tolist())
+    if number:
+        return tuple((frame @ (c, s, 0.0)).tolist()), tuple((frame @ (-s, c, 0.0)).tolist())
+    return (c, s, 0.0), (-s, c, 0.0)
 
 
 def add_dimension(store: Gathered, entity: Any, have: Have) -> None:

@@ -42,8 +42,11 @@ OUTLINE = RingNote(False, "", False)
 
 @dataclass(frozen=True, slots=True)
 class TextNote:
+    """One printed line, see `takeoff.drawing.model.Text`."""
+
     value: str
     tag: str
+    wraps: bool = False
 
 
 @dataclass(frozen=True, slots=True)

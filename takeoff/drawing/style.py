@@ -32,6 +32,8 @@ class Styles:
     frozen: list[bool] = field(default_factory=list)
     broken: dict[str, int] = field(default_factory=dict)
     """Line type name -> dash code."""
+    narrow: dict[str, float] = field(default_factory=dict)
+    """Text style name in lower case -> its width factor."""
     encoding: str = ""
     """What the file's texts are encoded in."""
 
@@ -84,14 +86,18 @@ class Styles:
 
 def styles_of(document: Document) -> Styles:
     """The layer and line type tables of `document`."""
+    have: dict[str, Any]
     styles = Styles(encoding=document.encoding)
     styles.broken.update({"bylayer": BY_LAYER, "byblock": BY_BLOCK})
     for linetype in document.linetypes:
         name = str(vars(linetype.dxf).get("name", "")).lower()
         if name not in styles.broken:
             styles.broken[name] = int(_has_gaps(linetype))
+    for style in document.styles:
+        have = vars(style.dxf)
+        styles.narrow[str(have.get("name", "")).lower()] = have.get("width", 1.0) or 1.0
     for layer in document.layers:
-        have: dict[str, Any] = vars(layer.dxf)
+        have = vars(layer.dxf)
         colour = int(have.get("color", 7))
         name = str(have.get("name", ""))
         styles.add(

@@ -102,7 +102,7 @@ def printed_areas(drawing: Drawing) -> list[Opinion]:
     """Areas printed in rooms: against the closed ring around them, else against the walls next to them."""
     printed = [
         (area.square_metres(), text.at)
-        for text in drawing.texts
+        for text in drawing.paragraphs
         for area in read_lengths(text.value).areas
         if area.value > 0
     ][:_MOST]
@@ -187,7 +187,7 @@ def _box_around(straight: Floats, at: tuple[float, float]) -> float:
 def printed_sizes(drawing: Drawing) -> Opinion | None:
     """Room sizes such as 13'6 x 11' against distances between the lines around them."""
     sizes = []
-    for text in drawing.texts:
+    for text in drawing.paragraphs:
         for pair in read_lengths(text.value).pairs:
             metres = [_meant(length) for length in (pair.first, pair.second)]
             if all(m is not None and 0.6 <= m <= 30 for m in metres):
@@ -280,7 +280,7 @@ def _named(words: str, sides: Sequence[float]) -> list[str]:
 def stated_lengths(drawing: Drawing) -> Opinion | None:
     """Texts that state a length with its unit, against the whole drawing and the lines they run along."""
     stated = []
-    for text in drawing.texts:
+    for text in drawing.paragraphs:
         read = read_lengths(text.value)
         lengths = [*read.lengths, *(item.length for item in read.labelled)]
         stated += [(m, text) for m in (length.metres() for length in lengths) if m is not None and 1.0 <= m <= 200]

@@ -95,7 +95,7 @@ def tables_of(drawing: Drawing) -> list[Table]:
 
 def cells_of(drawing: Drawing) -> list[Cell]:
     """The level texts of `drawing` as cells."""
-    return [_cell(drawing, t) for t in drawing.texts if abs(np.sin(t.rotation)) < 0.05 and plain(t.value)]
+    return [_cell(drawing, t) for t in drawing.paragraphs if abs(np.sin(t.rotation)) < 0.05 and plain(t.value)]
 
 
 def _cell(drawing: Drawing, text: Text) -> Cell:

@@ -2,6 +2,7 @@
 
 Terms:
   line     one text of the drawing, freed of control codes.
+  wrapped  a line that goes on from the one before it, because its box is no wider.
   reading  what the line is (`KINDS`) and the figures in it. A line is read alone; `labels` weighs it with its
            neighbours.
 """
@@ -9,15 +10,16 @@ Terms:
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 
+from takeoff.drawing.model import Drawing, Text, as_read
 from takeoff.plan._height_texts import height_in, height_words_of
 from takeoff.plan._printed import Area, area_of, size_of
 from takeoff.plan._room_words import RoomName, is_note, is_object, room_name
 from takeoff.plan.layers import REMEMBERED, fold
 
-__all__ = ["KINDS", "Reading", "plain", "read_line"]
+__all__ = ["KINDS", "Reading", "lines_of", "plain", "read_line"]
 
 KINDS = (
     "name", "number", "area", "size", "height", "level", "opening", "dwelling", "object", "scale", "coordinate", "note",
@@ -79,6 +81,22 @@ class Reading:
     size: tuple[float, float] | None = None
     """Printed figures as they stand; metres when `size_unit` says so."""
     sized_in_metres: bool = False
+
+
+_FIGURES = frozenset({"area", "size", "height"})
+
+
+def lines_of(drawing: Drawing) -> tuple[Text, ...]:
+    """The texts of `drawing` that say anything, wrapped lines joined; but what was wrapped before a figure that says
+    something by itself stays apart: 'Living room 21.50 m2' in a narrow box is a name and an area."""
+    texts = tuple(text for text in drawing.texts if plain(text.value))
+    if not any(text.wraps for text in texts):
+        return texts
+    return as_read(tuple(_apart(text) if text.wraps else text for text in texts))
+
+
+def _apart(text: Text) -> Text:
+    return replace(text, wraps=read_line(plain(text.value)).kind not in _FIGURES)
 
 
 @lru_cache(maxsize=REMEMBERED)

@@ -27,7 +27,7 @@ from takeoff.plan._printed import Area
 from takeoff.plan._printed_queries import printed_queries
 from takeoff.plan._room_words import NOT_PLASTERED, ROOM_KINDS, RoomName
 from takeoff.plan._tables import tables_of
-from takeoff.plan._text_lines import Reading, plain, read_line
+from takeoff.plan._text_lines import Reading, lines_of, plain, read_line
 from takeoff.plan.layers import Role
 
 __all__ = [
@@ -127,9 +127,9 @@ class RoomFacts:
 
 def read_labels(drawing: Drawing, roles: tuple[Role, ...]) -> tuple[Label, ...]:
     """All labels of `drawing` (in metres), in the order of their first text."""
-    lines = _without_codes([line for text in drawing.texts if (line := _line(drawing, text)) is not None])
+    texts = lines_of(drawing)
+    lines = _without_codes([_line(drawing, text) for text in texts])
     symbols = [_symbol_of(drawing, line) for line in lines]
-    texts = [t for t in drawing.texts if plain(t.value)]
     grouped = groups_of(texts, symbols)
     tabled = {cell.handle for table in tables_of(drawing) for cell in table.cells}
     rooms = frozenset(i for i, role in enumerate(roles) if role.name == "room outline" and role.confidence >= 0.5)
@@ -138,10 +138,8 @@ def read_labels(drawing: Drawing, roles: tuple[Role, ...]) -> tuple[Label, ...]:
     return tuple(_with_styles(labels, rooms))
 
 
-def _line(drawing: Drawing, text: Text) -> Line | None:
+def _line(drawing: Drawing, text: Text) -> Line:
     value = plain(text.value)
-    if not value:
-        return None
     layer = drawing.entities[text.entity].layer
     return Line(value, text.at, text.height, text.width, text.entity, layer, _tagged_reading(text.tag, value), text.tag)
 

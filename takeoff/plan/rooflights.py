@@ -64,7 +64,7 @@ def _named(drawing: Drawing, entity: int) -> bool:
 def _called(drawing: Drawing, shapes: np.ndarray, entity: Index) -> Mask:
     """Which shapes hold a text with a word for a rooflight, and are on its layer or dashed: not what it lies over."""
     called = np.zeros(len(shapes), dtype=bool)
-    texts = [t for t in drawing.texts if _says(t.value)]
+    texts = [t for t in drawing.paragraphs if _says(t.value)]
     if texts:
         points = shapely.points([t.at for t in texts])
         text, shape = shapely.STRtree(shapes).query(points, predicate="within")

@@ -187,15 +187,15 @@ def _regions(
 def _texts_of(drawing: Drawing, bounds: Floats) -> list[list[Text]]:
     """For each region the texts nearer to it than to any other, and no farther than half its size."""
     held: list[list[Text]] = [[] for _ in bounds]
-    if not drawing.texts:
+    if not drawing.paragraphs:
         return held
-    places = shapely.points([t.at for t in drawing.texts])
+    places = shapely.points([t.at for t in drawing.paragraphs])
     boxes = shapely.box(*bounds.T)
     text, region = STRtree(boxes).query_nearest(places, all_matches=False)
     reach = np.maximum(_TITLE_LEAST_M, _TITLE_REACH * (bounds[:, 2:] - bounds[:, :2]).max(axis=1))
     near = shapely.distance(places[text], boxes[region]) <= reach[region]
     for t, r in zip(text[near].tolist(), region[near].tolist(), strict=True):
-        held[r].append(drawing.texts[t])
+        held[r].append(drawing.paragraphs[t])
     return held
 
 
