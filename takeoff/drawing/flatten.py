@@ -9,13 +9,13 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 
+from takeoff.drawing.dynamic import true_name
 from takeoff.drawing.entities import gather
 from takeoff.drawing.gather import Gathered, Insertion
 from takeoff.drawing.lines import together
 from takeoff.drawing.shapes import sheet_of
 from takeoff.drawing.sheet import LeftOuts, Sheet, SymbolNote, joined, repeated
 from takeoff.drawing.style import BY_BLOCK, INHERIT, Styles
-from takeoff.drawing.words import sound
 
 __all__ = ["HOLDS_ITSELF", "MAX_PLACED", "NOT_IN_FILE", "OUTSIDE", "TOO_DEEP", "TOO_MANY", "Flattener"]
 
@@ -26,9 +26,6 @@ MAX_PLACED = 1_000_000
 """Entities (or pieces of line, by fours) that all block references may add; large honest drawings add a tenth."""
 MAX_DEPTH = 64
 """Blocks within blocks; honest drawings stay under ten."""
-
-_DYNAMIC = "AcDbBlockRepBTag"
-"""Extended data of an anonymous block that names the dynamic block it was made from."""
 
 OUTSIDE = "unresolved external reference"
 NOT_IN_FILE = "block not in the file"
@@ -67,7 +64,7 @@ class Flattener:
                 continue
             fitting = self._fitting(block, raw.insertions, numbers, own.left_out)
             if fitting:
-                called = self.true_name(raw.insertions[fitting[0]].name)
+                called = true_name(self.document, raw.insertions[fitting[0]].name, self.styles.encoding)
                 sheet, firsts = _placed(block, [replace(raw.insertions[n], name=called) for n in fitting], base)
                 symbol_of[fitting] = symbols + firsts
                 symbols += len(sheet.symbols)
@@ -109,16 +106,6 @@ class Flattener:
             self.room -= columns * rows * size
             fitting.append(number)
         return fitting
-
-    def true_name(self, name: str) -> str:
-        """Name of a block as its author knows it: a dynamic block changed in place is an anonymous copy of that one."""
-        layout = self.document.blocks.get(name)
-        record = layout.block_record if layout is not None and name.startswith("*U") else None
-        if record is None or not record.has_xdata(_DYNAMIC):
-            return sound(name, self.styles.encoding)
-        handles = [tag.value for tag in record.get_xdata(_DYNAMIC) if tag.code == 1005]
-        original = self.document.entitydb.get(handles[0]) if handles else None
-        return sound(str(original.dxf.name) if original is not None else name, self.styles.encoding)
 
     def _why_not(self, name: str, layout: Any) -> str:
         if layout is None:

@@ -15,7 +15,7 @@ Have = dict[str, Any]
 
 
 def add_insert(store: Gathered, entity: Any, have: Have) -> None:
-    """An INSERT, with its attributes; arrays are spread later."""
+    """An INSERT, with its attributes and the settings of a dynamic block; arrays are spread later."""
     name = have.get("name", "")
     layer = store.layer_of(have)
     if layer >= 0 and store.styles.frozen[layer]:
@@ -23,6 +23,8 @@ def add_insert(store: Gathered, entity: Any, have: Have) -> None:
         return
     read = [(attrib, vars(attrib.dxf), attribute_lines(attrib, store.styles.encoding)) for attrib in entity.attribs]
     attributes = tuple((sound(str(own.get("tag", "")), store.styles.encoding), " ".join(ls)) for _, own, ls in read)
+    if entity.has_extension_dict and store.styles.settings:
+        attributes += tuple(store.styles.settings.of(entity, store.styles.encoding))
     if not _insertion(store, name, have, placement(have, store.frames[store.frame(have)]), attributes):
         return
     number = len(store.insertions) - 1

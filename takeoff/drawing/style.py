@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 
+from takeoff.drawing.dynamic import Settings
 from takeoff.drawing.model import Layer
 from takeoff.drawing.words import sound
 
@@ -36,6 +37,8 @@ class Styles:
     """Text style name in lower case -> its width factor."""
     encoding: str = ""
     """What the file's texts are encoded in."""
+    settings: Settings | None = None
+    """What its dynamic blocks were set to."""
 
     def layer(self, name: str) -> int:
         """Index of the layer called `name`."""
@@ -87,7 +90,7 @@ class Styles:
 def styles_of(document: Document) -> Styles:
     """The layer and line type tables of `document`."""
     have: dict[str, Any]
-    styles = Styles(encoding=document.encoding)
+    styles = Styles(encoding=document.encoding, settings=Settings(document))
     styles.broken.update({"bylayer": BY_LAYER, "byblock": BY_BLOCK})
     for linetype in document.linetypes:
         name = str(vars(linetype.dxf).get("name", "")).lower()

@@ -3,15 +3,16 @@
 ezdxf makes each tag twice, once as text and once with its value, and asks a method for each code and value. That is
 half of the time it takes to load a drawing. Here a tag is made once and its code and value are plain attributes; the
 tags, and what is drawn in the document they load into, are the same. What only serves looking at the file or editing it
-(thumbnail, draw order, styles of shading) is passed over: nothing drawn depends on it. Whatever is not plain is left
-to ezdxf: it raises here, and the caller lets ezdxf read the file by itself, which knows best what to say about it.
+(thumbnail, draw order, styles of shading) is passed over: nothing drawn depends on it; the lines of extra records are
+kept as they stand where a dynamic block's settings may be in them. Whatever is not plain is left to ezdxf: it raises
+here, and the caller lets ezdxf read the file by itself, which knows best what to say about it.
 """
 
 from __future__ import annotations
 
 import io
 import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping, Sequence
 from itertools import chain, takewhile
 from typing import Any, TextIO
 
@@ -21,6 +22,7 @@ from ezdxf.lldxf.types import BINARY_DATA, POINT_CODES, TYPE_TABLE, DXFBinaryTag
 from ezdxf.lldxf.validator import is_dxf_stream
 from ezdxf.version import version
 
+from takeoff.drawing.dynamic import CACHE
 from takeoff.drawing.lines import Followers, Runs
 
 __all__ = ["PASSED_OVER", "compiled_tags", "text_document"]
@@ -33,6 +35,7 @@ _THUMBNAIL = re.compile(rb"SECTION[ \t]*\r?\n[ \t]*2[ \t]*\r?\n[ \t]*THUMBNAILIM
 _ENDSEC = re.compile(rb"ENDSEC[ \t]*\r?\n[ \t]*0[ \t]*\r?\n")
 """The end of a section and the group code 0 of what follows."""
 _COMMENT = 999
+_HANDLE = 5
 _RELEASE = (1, 4)
 """Releases of ezdxf that what is read beside it was compared with; any other reads the whole file by itself."""
 _Pair = tuple[str, str]
@@ -87,6 +90,8 @@ class _TextDocument(Document):
     """A document beside which its plain lines stand, see `takeoff.drawing.lines`."""
 
     followers: Followers
+    records: Mapping[str, Sequence[_Pair]]
+    """Lines of the XRECORDs by their handles, where a dynamic block's settings may be among them."""
 
 
 def text_document(data: bytes) -> Any:
@@ -97,12 +102,14 @@ def text_document(data: bytes) -> Any:
         raise ValueError("no DXF")
     encoding = dxf_stream_info(_lines(data, "utf-8", "ignore")).encoding
     runs = Runs()
-    tags = compiled_tags(_lines(_without_thumbnail(data), encoding, "surrogateescape"), runs)
+    records: dict[str, Sequence[_Pair]] | None = {} if CACHE.encode() in data else None
+    tags = compiled_tags(_lines(_without_thumbnail(data), encoding, "surrogateescape"), runs, records)
     document: Any = _TextDocument.from_tags(tags)
     leaders = map(document.entitydb.get, runs.followers)
     if not all(leader is not None and leader.DXFTYPE == "LINE" for leader in leaders):
         raise ValueError("a line is lost with those behind it")
     document.followers = runs.followers
+    document.records = records or {}
     return document
 
 
@@ -117,16 +124,20 @@ def _lines(data: bytes, encoding: str, errors: str) -> TextIO:
     return io.TextIOWrapper(io.BytesIO(data), encoding, errors)
 
 
-def compiled_tags(lines: TextIO, runs: Runs | None = None) -> Iterator[DXFTag]:
+def compiled_tags(
+    lines: TextIO, runs: Runs | None = None, records: dict[str, Sequence[_Pair]] | None = None
+) -> Iterator[DXFTag]:
     """The tags of `lines`, as ``tag_compiler(ascii_tags_loader(lines))`` of ezdxf gives them, less what is
-    `PASSED_OVER` and what `runs` takes.
+    `PASSED_OVER` and what `runs` takes. `records` is filled with the lines of XRECORDs by their handles.
 
     Raises `ValueError` for values that are none and for points that are not whole.
     """
-    return _compiled(zip(lines, lines, strict=False), _Kinds(), runs)
+    return _compiled(zip(lines, lines, strict=False), _Kinds(), runs, records)
 
 
-def _compiled(pairs: Iterator[_Pair], kinds: _Kinds, runs: Runs | None) -> Iterator[DXFTag]:
+def _compiled(
+    pairs: Iterator[_Pair], kinds: _Kinds, runs: Runs | None, records: dict[str, Sequence[_Pair]] | None = None
+) -> Iterator[DXFTag]:
     pair = next(pairs, _END)
     while pair is not _END:
         line, text = pair
@@ -136,7 +147,9 @@ def _compiled(pairs: Iterator[_Pair], kinds: _Kinds, runs: Runs | None) -> Itera
             if code == 0:
                 name = text.strip()
                 if name in PASSED_OVER:
-                    _, pair = _body(pairs, kinds)
+                    body, pair = _body(pairs, kinds)
+                    if records is not None and name == "XRECORD":
+                        records[_handle(body)] = body
                     continue
                 if runs is not None:
                     if name == "LINE":
@@ -161,6 +174,10 @@ def _compiled(pairs: Iterator[_Pair], kinds: _Kinds, runs: Runs | None) -> Itera
         else:
             yield _Tag(code, _number(kind, text))
         pair = next(pairs, _END)
+
+
+def _handle(body: Sequence[_Pair]) -> str:
+    return next((text.strip() for line, text in body if int(line) == _HANDLE), "")
 
 
 def _body(pairs: Iterator[_Pair], kinds: _Kinds) -> tuple[list[_Pair], _Pair]:

@@ -15,6 +15,7 @@ from dataclasses import dataclass
 import numpy as np
 import shapely
 
+from takeoff.drawing.lengths import read_lengths
 from takeoff.drawing.model import Drawing, Segments
 from takeoff.geometry.cluster import Floats, Index, Mask
 from takeoff.plan.layers import Role, role_of
@@ -156,7 +157,7 @@ def _mark(drawing: Drawing, roles: Sequence[Role], number: int) -> Mark | None:
     kinds = [r.name for r in (by_name, by_layer) if r.name in _OPENING_ROLES and r.confidence >= 0.5]
     if not kinds:
         return None
-    sizes = {tag.upper(): value for tag, value in symbol.attributes}
+    sizes = {re.sub(r"[\W_]+", "", tag).upper(): value for tag, value in symbol.attributes}
     return Mark(
         number,
         _OPENING_ROLES[kinds[0]],
@@ -179,6 +180,8 @@ _WIDTH = (
     "BREEDTE",
     "CLEARWIDTH",
     "OPENINGWIDTH",
+    "DOORWIDTH",
+    "WINDOWWIDTH",
 )
 _HEIGHT = (
     "HEIGHT",
@@ -192,6 +195,8 @@ _HEIGHT = (
     "WYSOKOSC",
     "HOOGTE",
     "OPENINGHEIGHT",
+    "DOORHEIGHT",
+    "WINDOWHEIGHT",
 )
 _SILL = (
     "SILL",
@@ -213,16 +218,22 @@ _LENGTH = re.compile(r"(\d+(?:\.\d+)?)\s*(mm|cm|m|)")
 
 
 def _size(values: dict[str, str], names: Sequence[str], drawing: Drawing) -> float | None:
-    """A length in metres from an attribute: a bare number is millimetres from 50 up, centimetres is not guessed."""
+    """A length in metres from an attribute; a bare number is millimetres from 300 up, metres below 20, else in the
+    drawing's unit."""
     for name in names:
         if not values.get(name):
             continue
-        found = _LENGTH.fullmatch(values[name].strip().lower().replace(",", "."))
-        if found:
-            value = float(found.group(1))
-            scale = {"mm": 0.001, "cm": 0.01, "m": 1.0}.get(found.group(2))
-            if scale is None:
-                scale = 0.001 if value >= 300 else 1.0 if value < 20 else drawing.metres_per_unit
-            if 0.2 <= value * scale <= 12:
-                return value * scale
+        size = _metres(values[name], drawing.metres_per_unit)
+        if size is not None and 0.2 <= size <= 12:
+            return size
     return None
+
+
+def _metres(text: str, metres_per_unit: float) -> float | None:
+    found = _LENGTH.fullmatch(text.strip().lower().replace(",", "."))
+    if found is None:  # feet and inches, or no length
+        stated = [length.metres() for length in read_lengths(text).lengths]
+        return stated[0] if len(stated) == 1 else None
+    value = float(found.group(1))
+    bare = 0.001 if value >= 300 else 1.0 if value < 20 else metres_per_unit
+    return value * {"mm": 0.001, "cm": 0.01, "m": 1.0}.get(found.group(2), bare)
