@@ -67,22 +67,17 @@ def check(drawing: Path | None, job_file: Path | None, picture: Path | None) -> 
     """Print what was found in DRAWING and what is asked, and draw it."""
     from takeoff.documents.found import asked_text, found_text
     from takeoff.documents.picture import write_picture
-    from takeoff.pipeline import open_queries, read_plan
-    from takeoff.query import numbered
+    from takeoff.pipeline import take_off
 
     path, job = _inputs(drawing, job_file)
-    read, plan = read_plan(path, job, _progress)
-    accepted = {(row.kind, row.about) for row in job.accept}
-    queries = numbered(
-        q for q in open_queries(plan, job) if not accepted.intersection((q.kind, ref) for ref in ("", *q.about))
-    )
-    click.echo(found_text(read, plan))
+    takeoff = take_off(path, job, _progress)
+    click.echo(found_text(takeoff.drawing, takeoff.plan))
     click.echo()
-    click.echo(asked_text(queries))
+    click.echo(asked_text(takeoff.queries))
     target = picture or Path(f"{path.stem}-check.pdf")
-    for written in write_picture(read, plan, queries, target):
+    for written in write_picture(takeoff.drawing, takeoff.plan, takeoff.queries, target):
         click.echo(f"\nPicture: {written}")
-    _need_rooms(plan, queries)
+    _need_rooms(takeoff.plan, takeoff.queries)
 
 
 @main.command()

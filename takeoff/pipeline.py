@@ -33,7 +33,7 @@ __all__ = [
     "Ground",
     "ground_of",
     "measured_up",
-    "open_queries",
+    "_open_queries",
     "plan_of",
     "plan_on",
     "price_up",
@@ -184,7 +184,7 @@ def measured_up(drawing: Drawing, plan: Plan, job: Job, progress: Progress = _si
     progress("Build-ups, materials and hours")
     supplied = supply(plan, measured, plan_work(plan, measured, job), job, laid)
     work, order = supplied.work, supplied.order
-    asked, accepted = settled([*open_queries(plan, job), *measured.queries, *work.queries, *order.queries], job)
+    asked, accepted = settled([*_open_queries(plan, job), *measured.queries, *work.queries, *order.queries], job)
     return Takeoff(
         job,
         drawing,
@@ -221,7 +221,7 @@ def price_up(takeoff: Takeoff, progress: Progress = _silent) -> Takeoff:
     )
 
 
-def open_queries(plan: Plan, job: Job) -> tuple[Query, ...]:
+def _open_queries(plan: Plan, job: Job) -> tuple[Query, ...]:
     """The queries of the reading, without those that the job's heights answer."""
     return tuple(q for q in plan.queries if not height_is_told(q, job))
 

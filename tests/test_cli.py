@@ -93,6 +93,16 @@ def test_check_draws_the_plan(tmp_path: Path) -> None:
     refused(run("check", tmp_path / "r.dxf", "--picture", tmp_path / "p.bmp"), ".svg", ".pdf")
 
 
+def test_check_asks_what_measure_will_ask_under_the_same_numbers(tmp_path: Path) -> None:
+    """Heights and backgrounds too: "nothing is asked" of a drawing must not turn into questions once it is measured."""
+    drawing = two_rooms(tmp_path / "r.dxf")
+    checked = run("check", drawing, "--picture", tmp_path / "p.svg").output
+    measured = run("measure", drawing, "--out", tmp_path / "out").output
+    asked = re.findall(r"^  (Q\d+ .*)$", measured, re.MULTILINE)
+    assert any("measured at 2.40 m" in line for line in asked)
+    assert re.findall(r"^  (Q\d+ .*)$", checked, re.MULTILINE) == asked
+
+
 def test_start_then_measure_with_the_job_file(tmp_path: Path) -> None:
     drawing = two_rooms(tmp_path / "r.dxf")
     assert run("start", drawing).exit_code == 0

@@ -9,6 +9,7 @@ Terms:
 
 from __future__ import annotations
 
+import math
 import re
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
@@ -32,6 +33,10 @@ __all__ = ["OpeningLabel", "OpeningSize", "kind_of_mark", "mark_key", "opening_l
 
 _LIST_REACH = 25.0
 """In a list the size stands on the mark's line, no farther off than so many heights."""
+_LIST_STEP = 8.0
+"""The next line of a list stands no farther below than so many heights."""
+_FELLOW_M = 1.0
+"""Lines are sought in columns so wide: wider than any text is high, in metres of the drawing."""
 _LONGEST_MARK = 12
 _MOST_TAG_LINES = 5
 _SAME_M = 0.006
@@ -148,8 +153,32 @@ def _size_cell(row: Row) -> OpeningSize | None:
     return size
 
 
+@dataclass(frozen=True, slots=True)
+class _Entry:
+    """A line of a list: the `cell` that begins with the mark; `apart` where the size stands in a cell of its own."""
+
+    cell: Cell
+    mark: str
+    size: OpeningSize
+    apart: bool
+
+
 def _lists(cells: list[Cell]) -> Iterable[tuple[str, OpeningSize]]:
-    """(mark, size) of lines that begin with a mark, the size in the same text or beside it."""
+    """(mark, size) of lines that begin with a mark, the size in the same text or beside it.
+
+    A size beside a mark may as well be a room's, printed near a door's tag: such a line needs a fellow of another mark
+    above or below it, as lists have.
+    """
+    entries = list(_entries(cells))
+    by_left: dict[int, list[_Entry]] = defaultdict(list)
+    for entry in entries:
+        by_left[_left(entry)].append(entry)
+    for entry in entries:
+        if not entry.apart or _has_fellow(entry, by_left):
+            yield entry.mark, entry.size
+
+
+def _entries(cells: list[Cell]) -> Iterable[_Entry]:
     for row in by_row(cells):
         for cell, beside in zip(row, [*row[1:], None], strict=True):
             head, _, rest = cell.text.partition(" ")
@@ -161,8 +190,24 @@ def _lists(cells: list[Cell]) -> Iterable[tuple[str, OpeningSize]]:
             size = tag_size(said)
             if size and size.width_m and size.height_m:
                 handles = (cell.handle,) if rest or near is None else (cell.handle, near.handle)
-                kind = size.kind or kind_of_mark(mark)
-                yield mark_key(mark), replace(size, kind=kind, text=f"{mark} {said}", handles=handles)
+                size = replace(size, kind=size.kind or kind_of_mark(mark), text=f"{mark} {said}", handles=handles)
+                yield _Entry(cell, mark_key(mark), size, not rest)
+
+
+def _left(entry: _Entry) -> int:
+    return math.floor(entry.cell.along / _FELLOW_M)
+
+
+def _has_fellow(entry: _Entry, by_left: dict[int, list[_Entry]]) -> bool:
+    """Whether a line of another mark begins above or below `entry`."""
+    cell, left = entry.cell, _left(entry)
+    near = [other for column in (left - 1, left, left + 1) for other in by_left.get(column, ())]
+    return any(
+        other.mark != entry.mark
+        and abs(other.cell.along - cell.along) <= cell.height
+        and abs(other.cell.down - cell.down) <= _LIST_STEP * cell.height
+        for other in near
+    )
 
 
 def _agree(sizes: list[OpeningSize]) -> bool:

@@ -192,6 +192,17 @@ def test_a_list_of_types() -> None:
     assert scheduled(draw) == {"D1": (0.9, 2.1, None), "D2": (0.8, 2.1, None), "W1": (1.2, 1.05, None)}
 
 
+def test_a_room_s_size_beside_a_door_s_tag_is_no_list() -> None:
+    """KITCHEN 10'-0" x 10'-8" printed level with the tag of its door, as in a house whose drawing has no schedule."""
+
+    def draw(space: Any) -> None:
+        for n, (tag, size) in enumerate([("D1", "3.00 x 3.20"), ("D1", "3.60 x 4.10"), ("W2", "2.40 x 2.60")]):
+            write(space, tag, 5.0 * n, -4.0 * n)
+            write(space, size, 5.0 * n + 1.5, -4.0 * n)
+
+    assert scheduled(draw) == {}
+
+
 def test_a_mark_with_two_sizes_is_left_out() -> None:
     def draw(space: Any) -> None:
         table(
