@@ -45,8 +45,12 @@ def outline_queries(
     return asked + [_outside(label) for label in inside if label.kind not in NOT_PLASTERED]
 
 
-def doubt_queries(rooms: Sequence[Room], openings: Sequence[Opening], asked: Sequence[Query]) -> list[Query]:
-    """What else must be asked of rooms whose walls no layer's name tells, but for those already `asked` about."""
+def doubt_queries(
+    rooms: Sequence[Room], openings: Sequence[Opening], beside: Mapping[str, str], asked: Sequence[Query]
+) -> list[Query]:
+    """What else must be asked of rooms whose walls no layer's name tells, but for those already `asked` about;
+    `beside` says of rooms what stands beside their walls (`takeoff.plan.mixed`).
+    """
     known = {ref for q in asked if q.concerns == "outline" for ref in q.about}
     wide = {ref: o for o in openings if o.kind == "opening" and o.width_m > _WIDE for ref in o.rooms}
     queries = []
@@ -57,6 +61,8 @@ def doubt_queries(rooms: Sequence[Room], openings: Sequence[Opening], asked: Seq
             queries.append(_wide_open(room, wide[room.ref]))
         elif sum(shapely.area(shapely.polygons(h)) for h in room.holes) > _ISLANDS * room.floor_area_m2:
             queries.append(_islands(room))
+        elif room.ref in beside:
+            queries.append(_beside(room, beside[room.ref]))
     return queries
 
 
@@ -79,6 +85,17 @@ def _islands(room: Room) -> Query:
         about=(room.ref,),
         at=room.label_at,
         answer='[drawing]\nignore_layers = ["..."]',
+    )
+
+
+def _beside(room: Room, why: str) -> Query:
+    return query(
+        "outline-uncertain",
+        f"{room.ref}{_called(room)}: {why}, and all kinds of lines share the walls' layer. A worktop, a lining or a "
+        "footing may have been taken for a wall, or a wall for one of them: look at its outline on the marked plan.",
+        about=(room.ref,),
+        at=room.label_at,
+        answer=acceptance("outline-uncertain", room.ref),
     )
 
 

@@ -19,11 +19,11 @@ __all__ = ["find_mouths"]
 _NARROWEST, _WIDEST = 0.4, 4.5
 _DEEPEST = 0.45
 """Recess depth looked at, metres: a thick wall less its frame."""
-_COVERED, _WALLED = 0.9, 0.5
+_COVERED = 0.9
 
 
 def find_mouths(runs: Floats, sides: Index, evidence: Floats) -> Floats:
-    """Mouths (k, 4) of the recesses among the `runs` that lines of `evidence` explain and no wall runs behind.
+    """Mouths (k, 4) of the recesses among the `runs` that lines of `evidence` explain where no wall runs behind.
 
     `sides` (r, 2) as `jambs.end_sides` gives them.
     """
@@ -47,7 +47,7 @@ def find_mouths(runs: Floats, sides: Index, evidence: Floats) -> Floats:
     )
     mask, _ = covered_by(bays, evidence)
     walled, _ = covered_by(bays, runs)
-    return mouth[(share_of(mask) >= _COVERED) & (share_of(walled) < _WALLED)]
+    return mouth[share_of(mask & ~walled) >= _COVERED]
 
 
 def _turning_ends(runs: Floats, sides: Index) -> tuple[Floats, Floats, Floats]:

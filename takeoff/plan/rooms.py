@@ -37,8 +37,8 @@ _ASK_AREA = 1.5
 """A closed space with neither name nor opening is asked about from this floor area on, m2; smaller is a shaft."""
 _WAY_IN = 0.45
 """Narrower openings lead into no room, metres."""
-_ASK_WIDTH = 0.7
-"""Narrower closed spaces with neither name nor opening are shafts or cavities, metres."""
+_ASK_WIDTH = 0.6
+"""Narrower closed spaces with neither name nor opening are shafts or cavities, metres: 1.5 m2 squared are 0.61."""
 _FILLED_WIDTH, _OUTLINED_WIDTH = 0.8, 0.33
 """Widest filled and widest outlined shape on a fabric layer that is a wall's or pier's body, metres."""
 _ENCLOSED = 2

@@ -24,8 +24,8 @@ from takeoff.plan.linework import BRIDGE, COLUMN, GLASS, MADE, Lines
 from takeoff.plan.openings import Candidate
 
 __all__ = [
-    "PANEL", "dots", "edge_kinds", "edges_with", "lines_with_openings", "pocket_edges", "soft_edges", "treads",
-    "walls_have_bodies",
+    "PANEL", "dots", "edge_kinds", "edges_with", "lines_with_openings", "outlined", "pocket_edges", "soft_edges",
+    "treads", "walls_have_bodies",
 ]
 
 PANEL = 0.034
@@ -191,12 +191,12 @@ def _touched(arrangement: Arrangement, edges: Mask, count: int) -> Mask:
 def _share(arrangement: Arrangement, edges: Mask, face: Index, count: int) -> Floats:
     """For each face the share of its outline that the `edges` make, of which `face` (e,) names the one."""
     lengths = arrangement.lengths
-    total = _outlined(arrangement, np.ones(len(lengths), dtype=bool), count)
+    total = outlined(arrangement, np.ones(len(lengths), dtype=bool), count)
     part = np.bincount(face[edges], lengths[edges], minlength=count + 1)
     return np.asarray(part[:count] / np.maximum(total, 1e-9))
 
 
-def _outlined(arrangement: Arrangement, edges: Mask, count: int) -> Floats:
+def outlined(arrangement: Arrangement, edges: Mask, count: int) -> Floats:
     """For each face the length (metres) of the `edges` (mask) in its outline."""
     lengths = arrangement.lengths[edges]
     total = np.zeros(count + 1)
@@ -218,7 +218,7 @@ def _swung(arrangement: Arrangement, lines: Lines, faces: Faces, named: Mask) ->
     """
     curved = ~edges_with(arrangement, lines.arc < 0)
     count = len(faces.area)
-    total, bent = (_outlined(arrangement, edges, count) for edges in (np.ones(len(curved), dtype=bool), curved))
+    total, bent = (outlined(arrangement, edges, count) for edges in (np.ones(len(curved), dtype=bool), curved))
     sliver = (faces.area <= _LEAF_SLIVER) & (bent <= _MOST_BENT * total) & ~named
     spacious = np.concatenate([faces.space & ~sliver, [True]])
     sliver = np.concatenate([sliver, [False]])

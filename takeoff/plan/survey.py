@@ -23,6 +23,7 @@ from takeoff.plan.hand_walls import hand_entities
 from takeoff.plan.jambs import TOUCH
 from takeoff.plan.labels import Label, read_labels
 from takeoff.plan.layers import Role, layer_roles
+from takeoff.plan.mixed import is_mixed
 from takeoff.plan.pens import penned
 from takeoff.plan.rooflights import Rooflight, find_rooflights, without_rooflights
 from takeoff.plan.rooms import Spaces, find_spaces
@@ -41,6 +42,8 @@ class Survey:
     """Of the layers."""
     names_tell: bool
     """The layers' names say which hold the walls."""
+    mixed: bool
+    """No name does, and the walls share their layers with everything else (see `takeoff.plan.mixed`)."""
     sheet: Sheet
     labels: tuple[Label, ...]
     witnesses: Witnesses
@@ -81,8 +84,10 @@ def survey(drawing: Drawing, job: Job) -> Survey:
     read = _likeliest(_reading(drawing, roles, drawn), _Told(labels, names, told))
     enclosure = _enclosed(read, names, told, job)
     mended, spaces = find_spaces(read.drawing, read.roles, enclosure, names)
+    tell = read.signs.names_tell
+    mixed = not tell and is_mixed(read.drawing, enclosure.fabric_layers, read.symbols.doors)
     return Survey(
-        read.drawing, read.roles, read.signs.names_tell, sheet, labels, witnesses, rooflights, enclosure, mended, spaces
+        read.drawing, read.roles, tell, mixed, sheet, labels, witnesses, rooflights, enclosure, mended, spaces
     )
 
 

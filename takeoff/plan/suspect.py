@@ -22,7 +22,7 @@ from takeoff.geometry.runs import straight_runs
 from takeoff.plan.faces import Faces
 from takeoff.plan.leaks import wall_like
 from takeoff.plan.linework import GLASS, LEAK, Lines
-from takeoff.plan.soften import edge_kinds, edges_with
+from takeoff.plan.soften import edge_kinds, edges_with, outlined
 
 __all__ = ["Suspicions", "cluttered", "left_out", "suspicions"]
 
@@ -72,10 +72,10 @@ def suspicions(
         return Suspicions(none, none, none, none, np.zeros(count))
     left, right = arrangement.left, arrangement.right
     rooms = np.concatenate([room, [False]])
-    stopped = _least(arrangement, kinds == LEAK, count, 0.0)
+    stopped = outlined(arrangement, kinds == LEAK, count) > 0
     firm = hung | (lines.kind == GLASS)
     single = rooms[left] & rooms[right] & (left != right) & (kinds < GLASS) & ~edges_with(arrangement, firm)
-    parted = _least(arrangement, single, count, _LEAST)
+    parted = outlined(arrangement, single, count) > _LEAST
     stepped = _stepped(arrangement, lines, kinds, faces, rooms)
     at, length, like = _stray(whole, lines)
     line, held = _held(arrangement, room, at)
@@ -113,15 +113,6 @@ def _held(arrangement: Arrangement, room: Mask, at: Floats) -> tuple[Index, Inde
     point, held = shapely.STRtree(polygons).query(points, predicate="within")
     clear = shapely.distance(shapely.boundary(polygons)[held], points[point]) > _INSIDE
     return point[clear], own[held[clear]]
-
-
-def _least(arrangement: Arrangement, edges: Mask, count: int, least: float) -> Mask:
-    """Faces (mask) with more than `least` metres of the `edges` in their outline."""
-    total = np.zeros(count + 1)
-    lengths = arrangement.lengths[edges]
-    np.add.at(total, arrangement.left[edges], lengths)
-    np.add.at(total, arrangement.right[edges], lengths)
-    return np.asarray(total[:count] > least)
 
 
 def _stepped(arrangement: Arrangement, lines: Lines, kinds: Index, faces: Faces, rooms: Mask) -> Mask:

@@ -5,7 +5,7 @@ The order of the steps is the order of this module's one public function; each s
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -34,6 +34,7 @@ from takeoff.plan.labels import (
     room_facts,
 )
 from takeoff.plan.layers import Role
+from takeoff.plan.mixed import beside_what
 from takeoff.plan.model import Opening, Plan, Point, Room, Side, Space, Storey
 from takeoff.plan.openings import Candidate
 from takeoff.plan.order import reading_order
@@ -87,7 +88,7 @@ def planned(seen: Survey, unit: UnitFinding, job: Job) -> Plan:
     asked = _queries(rooms, openings, found, plans, origin)
     asked += printed_queries(rooms, seen.names_tell)
     if not seen.names_tell:
-        asked += doubt_queries(rooms, openings, asked)
+        asked += doubt_queries(rooms, openings, found.beside, asked)
     queries = [*unit.queries, *alike_query(drawing, seen.sheet), *asked, *found.heights.queries]
     if not rooms:
         queries.append(_nothing_closed(seen.enclosure, storeys))
@@ -135,6 +136,8 @@ class _Found:
     closed: tuple[str, ...]
     missing: dict[str, str]
     """Rooms of whose walls a line seems to be missing, and why."""
+    beside: dict[str, str]
+    """Rooms that something beside their walls may have been taken for."""
     cluttered: tuple[str, ...]
     """Storeys."""
     left_out: tuple[Space, ...]
@@ -164,6 +167,8 @@ def _found_rooms(seen: Survey, storeys: Sequence[Storey], job: Job) -> _Found:
     outlines = np.array([sum(s.length_m for s in shape.sides) for shape in shapes])
     messy = cluttered(suspect.stray[faces], outlines, [n.plan for n in numbered])
     missing = {n.ref: why for n in numbered if not n.by_hand and spaces.bodied and (why := suspect.why(n.face))}
+    doubted = beside_what(spaces) if seen.mixed else {}
+    beside = {n.ref: doubted[n.face] for n in numbered if n.face in doubted and not n.by_hand}
     rooms = tuple(
         _room(
             spaces,
@@ -172,7 +177,7 @@ def _found_rooms(seen: Survey, storeys: Sequence[Storey], job: Job) -> _Found:
             shapes[n],
             heights.rooms[n],
             inside[n],
-            _doubts(spaces, numbered[n], facts[n], n in crowded, missing, messy),
+            _doubts(spaces, numbered[n], facts[n], n in crowded, {*missing, *beside}, messy),
         )
         for n in range(len(faces))
     )
@@ -187,7 +192,7 @@ def _found_rooms(seen: Survey, storeys: Sequence[Storey], job: Job) -> _Found:
     kept_out = left_out(spaces.arrangement, spaces.faces, spaces.room, spaces.entered)
     asked = _other_spaces(spaces, storeys, np.flatnonzero(kept_out))
     others = _other_spaces(spaces, storeys, _not_rooms(spaces))
-    return _Found(named_rooms(rooms, job), others, assignment, heights, weak, closed, missing, messy, asked)
+    return _Found(named_rooms(rooms, job), others, assignment, heights, weak, closed, missing, beside, messy, asked)
 
 
 def _suspicions(enclosure: Enclosure, spaces: Spaces) -> Suspicions:
@@ -198,7 +203,7 @@ def _suspicions(enclosure: Enclosure, spaces: Spaces) -> Suspicions:
 
 
 def _doubts(
-    spaces: Spaces, own: Numbered, facts: RoomFacts, crowded: bool, missing: Mapping[str, str], messy: Sequence[str]
+    spaces: Spaces, own: Numbered, facts: RoomFacts, crowded: bool, missing: set[str], messy: Sequence[str]
 ) -> Doubts:
     return Doubts(
         crowded=crowded,

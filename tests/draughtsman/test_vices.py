@@ -34,6 +34,7 @@ HARD_RIGHT: dict[Row, float] = {
     ("all at once", 1): 0.85,
     ("all at once", 3): 0.10,
     ("curtain walling", 0.8): 0.90,
+    ("one layer for all", 2): 0.70,
 }
 """What cannot be told from the lines alone, or not yet: then it must at least be asked."""
 MAY_BE_SILENT: dict[Row, int] = {
@@ -55,6 +56,7 @@ HARD_ALARMS: dict[Row, float] = {
     ("lines lost, no labels", 1): 0.12,
     ("leaf over the wall", 1): 0.15,
     ("all at once", 3): 0.15,
+    ("one layer for all", 2): 0.75,
 }
 """Where no layer is called walls, more is asked; and where a line is missing between two rooms, both are, for it cannot
 be told which of them it belongs to."""
@@ -66,6 +68,7 @@ HARD_OPENINGS: dict[Row, float] = {
     ("furniture on the walls' layer", 5): 0.90,
     ("windows on the walls' layer", 2): 0.50,
     ("all at once", 3): 0.60,
+    ("one layer for all", 2): 0.75,
 }
 
 
