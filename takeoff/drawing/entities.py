@@ -14,12 +14,13 @@ import numpy as np
 from ezdxf.entities.factory import ENTITY_CLASSES
 
 from takeoff.drawing.gather import Gathered
-from takeoff.drawing.inserts import add_insert, add_table
+from takeoff.drawing.inserts import add_insert, add_multileader, add_table
+from takeoff.drawing.meshes import add_face, add_mesh, add_polyline_mesh
 from takeoff.drawing.notes import add_dimension, add_mtext, add_text
 from takeoff.drawing.sheet import OUTLINE, RingNote
 from takeoff.geometry.conics import arc_from_points
 
-__all__ = ["DAMAGED", "HANDLERS", "PROXY", "gather"]
+__all__ = ["BODY", "DAMAGED", "HANDLERS", "PROXY", "UNDERLAY", "gather"]
 
 Have = dict[str, Any]
 _FULL = 2 * math.pi
@@ -32,7 +33,20 @@ _UNDRAWN = frozenset({
     "GEOPOSITIONMARKER", "NAVISWORKSMODEL", "COORDINATION MODEL", "RENDERENVIRONMENT",
 })  # fmt: skip
 """Standard types that ezdxf has no class for; any other unknown type is an add-on program's own object."""
-_ANNOTATIONS = frozenset({"LEADER", "MULTILEADER", "MLEADER", "TOLERANCE", "ARC_DIMENSION", "LARGE_RADIAL_DIMENSION"})
+_ANNOTATIONS = frozenset({"LEADER", "TOLERANCE", "ARC_DIMENSION", "LARGE_RADIAL_DIMENSION"})
+BODY = "solid body"
+_BODIES = frozenset({
+    "BODY", "REGION", "3DSOLID", "SURFACE", "PLANESURFACE", "EXTRUDEDSURFACE", "LOFTEDSURFACE", "REVOLVEDSURFACE",
+    "SWEPTSURFACE",
+})  # fmt: skip
+"""Their shape is stored in a modeller's own form."""
+UNDERLAY = "underlay"
+_UNDERLAYS = frozenset({"PDFUNDERLAY", "DWFUNDERLAY", "DGNUNDERLAY"})
+_PICTURES = frozenset({"IMAGE", "OLEFRAME", "OLE2FRAME"})
+_REASONS = (
+    ("annotation", _ANNOTATIONS), (BODY, _BODIES), (UNDERLAY, _UNDERLAYS), ("picture", _PICTURES),
+    ("mask, what it hides is read", frozenset({"WIPEOUT"})),
+)  # fmt: skip
 _ISLANDS_IGNORED = 2
 """Hatch style that fills islands too (DXF reference, HATCH group 75)."""
 _SOLID = RingNote(True, "SOLID", False)
@@ -70,8 +84,9 @@ def _why_not_read(kind: str) -> tuple[str, str]:
     """Reason and name to count an entity of a type without a handler by."""
     if len(kind) < 3 or kind in ("SEQEND", "VERTEX", "ATTRIB"):  # left over when the damaged rest was skipped
         return DAMAGED, kind or "without a type"
-    if kind in _ANNOTATIONS:
-        return "annotation", kind
+    for reason, kinds in _REASONS:
+        if kind in kinds:
+            return reason, kind
     own = "PROXY" in kind or (kind not in ENTITY_CLASSES and kind not in _UNDRAWN)
     return (PROXY if own else "not drawable"), kind
 
@@ -97,7 +112,7 @@ def _lwpolyline(store: Gathered, entity: Any, have: Have) -> None:
 def _polyline(store: Gathered, entity: Any, have: Have) -> None:
     flags = have.get("flags", 0)
     if flags & (16 | 64):
-        store.left_out["not drawable", "POLYLINE mesh"] += 1
+        add_polyline_mesh(store, entity, have)
         return
     seen = [v for v in (vars(vertex.dxf) for vertex in entity.vertices) if not v.get("flags", 0) & 16]
     if len(seen) < 2:
@@ -288,4 +303,8 @@ HANDLERS: dict[str, Callable[[Gathered, Any, Have], None]] = {
     "DIMENSION": add_dimension,
     "INSERT": add_insert,
     "ACAD_TABLE": add_table,
+    "3DFACE": add_face,
+    "MESH": add_mesh,
+    "MULTILEADER": add_multileader,
+    "MLEADER": add_multileader,
 }

@@ -10,6 +10,7 @@ import numpy.typing as npt
 from takeoff.drawing.bands import band_regions
 from takeoff.drawing.chords import Chords, chords_of
 from takeoff.drawing.doubts import doubts
+from takeoff.drawing.entities import BODY, PROXY, UNDERLAY
 from takeoff.drawing.gather import BEYOND_REACH, REACH
 from takeoff.drawing.lines import together
 from takeoff.drawing.load import Loaded
@@ -121,6 +122,12 @@ def _nothing_drawn(name: str, sheet: Sheet, loaded: Loaded) -> str:
         return (
             f"{name}: the model space is empty, only its paper layouts hold anything ({paper} entities). "
             "Save the plan in model space, or ask for the drawing that the layouts show."
+        )
+    other = sorted({what for reason, what in sheet.left_out if reason in (BODY, UNDERLAY, "picture", PROXY)})
+    if other:
+        return (
+            f"{name} holds no lines, only things that cannot be measured ({', '.join(other)}). "
+            "Ask for the plan exported as DXF with plain lines."
         )
     return f"{name} holds no lines at all: save the plan again as DXF, with its walls in model space."
 

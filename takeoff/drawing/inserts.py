@@ -1,15 +1,19 @@
-"""Block references: where they put their block, which attributes they carry."""
+"""Block references and what is placed like one: where they put their block, which attributes and texts they carry."""
 
 from __future__ import annotations
 
 import math
 from typing import Any
 
+from ezdxf.entities.acad_table import read_acad_table_content
+from ezdxf.math import Vec3
+
 from takeoff.drawing.gather import BEYOND_REACH, REACH, Gathered, Insertion
-from takeoff.drawing.notes import add_attribute
+from takeoff.drawing.mtext import Box
+from takeoff.drawing.notes import add_attribute, print_box
 from takeoff.drawing.words import one_line, paragraphs, sound
 
-__all__ = ["add_insert", "add_table", "placement"]
+__all__ = ["add_insert", "add_multileader", "add_table", "placement"]
 
 Have = dict[str, Any]
 
@@ -82,9 +86,52 @@ def array_steps(have: Have) -> tuple[int, int, float, float]:
 
 
 def add_table(store: Gathered, entity: Any, have: Have) -> None:
-    """A table: drawn by an anonymous block that it refers to like an insert."""
+    """A table: drawn by an anonymous block that it refers to like an insert, else by what its cells hold."""
     name = have.get("geometry")
-    if not name:
+    direction = have.get("horizontal_direction")
+    turn = math.degrees(math.atan2(direction.y, direction.x)) if direction is not None else 0.0
+    if name and entity.doc is not None and name in entity.doc.blocks:
+        _insertion(store, name, have, placement(have | {"rotation": turn}, store.frames[0]), ())
+    else:
+        _print_cells(store, entity, have, turn)
+
+
+def _print_cells(store: Gathered, entity: Any, have: Have, turn: float) -> None:
+    """The cells of a table whose picture the file does not hold, each in the middle of its row and column."""
+    rows = read_acad_table_content(entity)
+    tags = entity.xtags.get_subclass("AcDbTable")
+    high, wide = ([tag.value for tag in tags if tag.code == code] for code in (141, 142))
+    if not any(map(any, rows)) or len(high) < len(rows) or len(wide) < max(map(len, rows)):
         store.left_out["not drawable", "ACAD_TABLE"] += 1
         return
-    _insertion(store, name, have, placement(have, store.frames[0]), ())
+    at = have["insert"]
+    c, s = math.cos(math.radians(turn)), math.sin(math.radians(turn))
+    print_height = next((tag.value for tag in tags if tag.code == 140), min(high) / 3)
+    for n, row in enumerate(rows):
+        for m, raw in enumerate(row):
+            if raw:
+                along, down = sum(wide[:m]) + wide[m] / 2, sum(high[:n]) + high[n] / 2
+                middle = Vec3(at.x + c * along + s * down, at.y + s * along - c * down, at.z)
+                cell = have | {"insert": middle, "attachment_point": 5, "rotation": turn}
+                print_box(store, entity, cell, raw, Box(print_height, wide[m]))
+
+
+def add_multileader(store: Gathered, entity: Any, have: Have) -> None:
+    """A MULTILEADER: its text, or the symbol that it carries; its lines are no part of the plan."""
+    context = entity.context
+    if context.mtext is not None:
+        text = context.mtext
+        place = {
+            "insert": text.insert, "text_direction": text.text_direction, "extrusion": text.extrusion,
+            "attachment_point": text.alignment,
+        }  # fmt: skip
+        width = text.width * context.scale
+        box = Box(context.char_height, width if width > context.char_height else math.inf, text.line_spacing_factor)
+        print_box(store, entity, have | place, text.default_content, box)
+        return
+    for part in entity.virtual_entities() if context.block is not None else ():
+        if part.DXFTYPE == "INSERT":
+            own = {key: have[key] for key in ("handle", "layer") if key in have}
+            add_insert(store, part, vars(part.dxf) | own)
+            return
+    store.left_out["annotation", "MULTILEADER"] += 1

@@ -14,7 +14,7 @@ from typing import Any
 
 from takeoff.drawing.count import count_loaded, count_raw
 from takeoff.drawing.mend import Cut, as_text, cut_short
-from takeoff.drawing.pairs import essentials, in_step, without
+from takeoff.drawing.pairs import essentials, in_step, only, without
 from takeoff.drawing.sniff import check_dxf, is_binary
 from takeoff.errors import DrawingError
 from takeoff.query import Query, query
@@ -30,6 +30,11 @@ _BEFORE_BARE = 2
 """So many are taken out before everything that draws nothing is thrown away."""
 _HANDLE = re.compile(r"\(#([0-9A-Fa-f]+)\)")
 """How ezdxf names the entity it stumbled over."""
+_PLAIN = frozenset({
+    "LINE", "LWPOLYLINE", "POLYLINE", "ARC", "CIRCLE", "ELLIPSE", "SPLINE", "HATCH", "SOLID", "TEXT", "MTEXT", "ATTDEF",
+    "INSERT", "DIMENSION",
+})  # fmt: skip
+"""Kinds of entity that are kept when nothing else helps: those that plans are drawn with."""
 _BEFORE_DRAWN = ("HEADER", "CLASSES", "TABLES", "BLOCKS")
 """Sections that come before the drawn entities (DXF reference)."""
 
@@ -128,7 +133,7 @@ def _recovered(name: str, data: bytes) -> Any:
     """What recovery makes of `data`, without what it stumbles over. Raises `DrawingError` when that is nothing."""
     from ezdxf import recover
 
-    bare = False
+    bare, plain = False, False
     for attempt in range(_STUMBLES):
         try:
             document = recover.read(BytesIO(data))[0]
@@ -141,9 +146,11 @@ def _recovered(name: str, data: bytes) -> Any:
             rest = without(data, culprit[1].encode())
         elif not bare:
             bare, rest = True, essentials(in_step(data)[0])
+        elif not plain:
+            plain, rest = True, only(data, _PLAIN)
         else:
             break
-        if rest == data and bare:
+        if rest == data and plain:
             break
         data = rest
     raise DrawingError(

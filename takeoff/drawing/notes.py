@@ -8,11 +8,11 @@ from typing import Any
 import numpy as np
 
 from takeoff.drawing.gather import Gathered
-from takeoff.drawing.mtext import LINE_STEP, box_of, printed_lines, printed_width
+from takeoff.drawing.mtext import LINE_STEP, Box, box_of, printed_lines, printed_width
 from takeoff.drawing.sheet import DimensionNote, TextNote
 from takeoff.drawing.words import one_line, paragraphs, sound
 
-__all__ = ["add_attribute", "add_dimension", "add_mtext", "add_text"]
+__all__ = ["add_attribute", "add_dimension", "add_mtext", "add_text", "print_box"]
 
 Have = dict[str, Any]
 Vector = tuple[float, float, float]
@@ -75,13 +75,19 @@ def _push(
 def add_mtext(store: Gathered, entity: Any, have: Have) -> None:
     """An MTEXT: one text for each printed line; columns that are MTEXTs of their own stand where those stand."""
     narrow = store.styles.narrow.get(str(have.get("style", "Standard")).lower(), 1.0)
-    box = box_of(entity, have, narrow)
+    print_box(store, entity, have, entity.text, box_of(entity, have, narrow))
+    for column in entity.columns.linked_columns if entity.has_columns else ():
+        add_mtext(store, column, vars(column.dxf))
+
+
+def print_box(store: Gathered, entity: Any, have: Have, raw: str, box: Box) -> None:
+    """The lines of `raw` printed into a box that `have` places, as texts of `entity`."""
     attach = have.get("attachment_point", 1) - 1
-    lines, (wide, deep) = printed_lines(entity.text, box, attach % 3, store.styles.encoding)
+    lines, (wide, deep) = printed_lines(raw, box, attach % 3, store.styles.encoding)
     if not lines:
-        store.left_out["without words", "MTEXT"] += 1
+        store.left_out["without words", entity.DXFTYPE] += 1
         return
-    row = store.row(entity, have, "MTEXT")
+    row = store.row(entity, have, entity.DXFTYPE)
     left = -wide * (attach % 3) / 2
     top = deep * (attach // 3) / 2
     at, ((ax, ay, az), (bx, by, bz)) = have["insert"], _mtext_axes(store, have)
@@ -92,8 +98,6 @@ def add_mtext(store: Gathered, entity: Any, have: Have) -> None:
         store.text_row.append(row)
         store.text_frame.append(0)
         store.text_notes.append(TextNote(line.value, "", line.wraps))
-    for column in entity.columns.linked_columns if entity.has_columns else ():
-        add_mtext(store, column, vars(column.dxf))
 
 
 def _mtext_axes(store: Gathered, have: Have) -> tuple[Vector, Vector]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from itertools import pairwise
 
-__all__ = ["essentials", "in_step", "without"]
+__all__ = ["essentials", "in_step", "only", "without"]
 
 Pair = tuple[bytes, bytes]
 
@@ -104,6 +104,8 @@ def _variable(pairs: list[Pair]) -> list[Pair]:
     return [pairs[0], *values]
 
 
+_FRAME = frozenset({"SECTION", "ENDSEC", "BLOCK", "ENDBLK", "EOF", "VERTEX", "SEQEND", "ATTRIB"})
+"""What holds a drawing together, and parts of entities."""
 _USELESS = (b"CLASSES", b"OBJECTS", b"THUMBNAILIMAGE", b"ACDSDATA")
 """Sections that hold nothing drawn; recovery makes new ones."""
 
@@ -135,6 +137,21 @@ def without(data: bytes, handle: bytes) -> bytes:
         if any(code == b"5" and value.strip() == handle for code, value in pairs[start:stop]):
             return _text(pairs[:start] + pairs[stop:])
     return data
+
+
+def only(data: bytes, kinds: frozenset[str]) -> bytes:
+    """The text `data` (in step) with entities of those kinds alone; tables and the frame of the file stay."""
+    pairs = _pairs(data)
+    starts = [n for n, (code, _) in enumerate(pairs) if code == b"0"] + [len(pairs)]
+    kept: list[Pair] = pairs[: starts[0]]
+    drawn = False
+    for start, stop in pairwise(starts):
+        name = pairs[start][1].strip().decode("ascii", "replace")
+        if name == "SECTION":
+            drawn = start + 1 < stop and pairs[start + 1][1].strip() in (b"ENTITIES", b"BLOCKS")
+        if not drawn or name in kinds or name in _FRAME:
+            kept += pairs[start:stop]
+    return _text(kept)
 
 
 def _pairs(data: bytes) -> list[Pair]:
