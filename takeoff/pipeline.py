@@ -33,7 +33,6 @@ __all__ = [
     "Ground",
     "ground_of",
     "measured_up",
-    "_open_queries",
     "plan_of",
     "plan_on",
     "price_up",

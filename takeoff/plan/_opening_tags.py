@@ -15,6 +15,7 @@ from functools import lru_cache
 from takeoff.data import load
 from takeoff.drawing.lengths import METRES, Length, read_lengths
 from takeoff.plan._height_texts import height_in
+from takeoff.plan._room_words import numbered_room
 from takeoff.plan.layers import REMEMBERED, fold
 
 __all__ = ["OpeningSize", "is_mark", "kind_of_mark", "kind_of_words", "mark_key", "opening_size", "tag_size"]
@@ -73,7 +74,7 @@ def tag_size(text: str, metres_per_unit: float | None = None) -> OpeningSize | N
 
 def is_mark(text: str) -> bool:
     """Whether `text` looks like the mark of an opening."""
-    return _MARK.match(text.strip().upper()) is not None
+    return _MARK.match(text.strip().upper()) is not None and numbered_room(text.strip()) is None
 
 
 def mark_key(text: str) -> str:

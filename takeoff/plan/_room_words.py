@@ -14,10 +14,21 @@ from functools import cache, lru_cache
 from takeoff.data import load
 from takeoff.plan.layers import REMEMBERED, fold, within_one_edit
 
-__all__ = ["NOT_PLASTERED", "ROOM_KINDS", "RoomName", "is_note", "is_object", "room_name"]
+__all__ = ["NOT_PLASTERED", "ROOM_KINDS", "RoomName", "is_note", "is_object", "numbered_room", "room_name"]
 
 ROOM_KINDS = (
-    "room", "wet room", "kitchen", "hall", "stair", "garage", "store", "plant", "shaft", "void", "outdoor", "dwelling",
+    "room",
+    "wet room",
+    "kitchen",
+    "hall",
+    "stair",
+    "garage",
+    "store",
+    "plant",
+    "shaft",
+    "void",
+    "outdoor",
+    "dwelling",
 )
 NOT_PLASTERED = frozenset({"outdoor", "void", "shaft"})
 """Kinds that are no rooms to plaster."""
@@ -28,6 +39,8 @@ _ABBREVIATION = 2
 _SHORTEST_COMPOUND = 4
 _SHORTEST_TYPO = 6
 _OWN_SCRIPT = re.compile(r"[\u0590-\u06ff\u3040-\u30ff\u3400-\u9fff\uff66-\uff9f]")
+_COUNTED = re.compile(r"([^\W\d_]{2,}) ?\d{1,2}")
+_LIVED_IN = frozenset({"room", "wet room"})
 _SAYS_LITTLE = frozenset({"room", "rm", "raum", "rum", "ruimte", "sala", "salle"})
 _LIST = re.compile(r"[/+&]|\by\b|\band\b|\bund\b|\bet\b")
 
@@ -108,6 +121,22 @@ def room_name(text: str) -> RoomName | None:
     if len(tokens) == 1 and is_object(text) and len(word) <= 2:
         return None
     return RoomName(kind, confidence, word)
+
+
+@lru_cache(maxsize=REMEMBERED)
+def numbered_room(text: str) -> RoomName | None:
+    """What room `text` names when it is a short word for a room and its count, which might be a code: 'Bed 1', 'WC 2'.
+
+    >>> numbered_room("Bed 1").word, numbered_room("BR2").word, numbered_room("A 101"), numbered_room("RM 2")
+    ('bed', 'br', None, None)
+    """
+    match = _COUNTED.fullmatch(text)
+    known = room_name(match[1]) if match else None
+    if match is None or known is None or known.word != fold(match[1]) or known.word in _SAYS_LITTLE:
+        return None
+    if len(known.word) <= _ABBREVIATION and not (match[1].isupper() and known.kind in _LIVED_IN):
+        return None
+    return None if known.kind == "dwelling" else known
 
 
 def is_note(text: str) -> bool:

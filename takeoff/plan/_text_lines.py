@@ -16,14 +16,27 @@ from functools import lru_cache
 from takeoff.drawing.model import Drawing, Text, as_read
 from takeoff.plan._height_texts import height_in, height_words_of
 from takeoff.plan._printed import Area, area_of, size_of
-from takeoff.plan._room_words import RoomName, is_note, is_object, room_name
+from takeoff.plan._room_words import RoomName, is_note, is_object, numbered_room, room_name
 from takeoff.plan.layers import REMEMBERED, fold
 
 __all__ = ["KINDS", "Reading", "lines_of", "plain", "read_line"]
 
 KINDS = (
-    "name", "number", "area", "size", "height", "level", "opening", "dwelling", "object", "scale", "coordinate", "note",
-    "value", "word", "other",
+    "name",
+    "number",
+    "area",
+    "size",
+    "height",
+    "level",
+    "opening",
+    "dwelling",
+    "object",
+    "scale",
+    "coordinate",
+    "note",
+    "value",
+    "word",
+    "other",
 )
 
 _LONGEST_READ = 120
@@ -149,6 +162,8 @@ def _name_reading(text: str) -> Reading:
         match = pattern.match(text)
         if match and (room := room_name(match.group(name_at))):
             return Reading("name", name=match.group(name_at), number=match.group(number_at), room=room)
+    if room := numbered_room(text):
+        return Reading("name", name=text, room=room)
     if _NUMBER.match(text):
         return Reading("number", number=text)
     if _VALUE.match(text):

@@ -109,7 +109,7 @@ def fold(text: str) -> str:
     if text.isascii():
         return text.lower()
     plain = unicodedata.normalize("NFKD", text.casefold().translate(_LETTERS))
-    return "".join(c for c in plain if not unicodedata.combining(c)).translate(_LETTERS)
+    return "".join(c for c in plain if not unicodedata.combining(c)).casefold().translate(_LETTERS)
 
 
 def tokens_of(text: str) -> list[str]:

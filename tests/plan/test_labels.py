@@ -12,6 +12,7 @@ from shapely.geometry import Polygon
 
 from takeoff.plan.labels import Label, assign, printed_queries, read_labels, room_facts
 from takeoff.plan.layers import layer_roles
+from takeoff.plan.schedules import opening_labels
 from tests.plan.sheets import Draw, corpus, room, sheet, stack, write
 
 
@@ -161,6 +162,27 @@ def test_neighbouring_labels_stay_apart() -> None:
 def test_number_and_name_in_one_text(text: str, name: str, number: str) -> None:
     (found,) = rooms(lambda space: write(space, text, 0, 0))
     assert (found.name, found.number) == (name, number)
+
+
+@pytest.mark.parametrize(
+    ("text", "kind"), [("Bed 1", "room"), ("BED 2", "room"), ("Bad 2", "wet room"), ("WC 1", "wet room")]
+)
+def test_a_short_word_for_a_room_and_its_count_is_a_name(text: str, kind: str) -> None:
+    """'Bed 1' has the looks of a door's mark; with its size below it once gave windows that height."""
+
+    def draw(space: Any) -> None:
+        stack(space, [text, "5.00 x 3.00 m"], 0, 0)
+
+    (found,) = rooms(draw)
+    assert (found.name, found.number, found.kind) == (text, "", kind)
+    read = sheet(draw)
+    assert opening_labels(read, read_labels(read, layer_roles(read))) == ()
+
+
+@pytest.mark.parametrize("text", ["A 101", "RM 2", "ST-01", "G12"])
+def test_codes_stay_numbers(text: str) -> None:
+    (found,) = rooms(lambda space: stack(space, ["Kitchen", text], 0, 0))
+    assert (found.name, found.number) == ("Kitchen", text)
 
 
 def test_attributes_of_one_symbol_are_one_label() -> None:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pytest
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 
 from takeoff.plan.layers import ROLES, layer_roles, role_of, tokens_of, within_one_edit
@@ -164,6 +164,7 @@ def test_one_role_for_each_layer_in_the_order_of_the_layers() -> None:
 
 
 @given(st.text(max_size=40))
+@example("\N{MATHEMATICAL BOLD SCRIPT CAPITAL A}")
 def test_any_name_gets_a_role(name: str) -> None:
     role = role_of(name)
     assert role.name in ROLES
