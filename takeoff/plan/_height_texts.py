@@ -25,7 +25,11 @@ _MOST_WORDS = 6
 """A longer text is a specification: 'board on ceiling and wall between garage and house'."""
 _LEVEL = re.compile(r"[+±]\s*\d")
 """A signed figure is a height above a datum, not above the floor."""
+_COUNT = re.compile(r"[^\d=:]*(?<![\d.,])\d\s*")
+"""A word and one digit count rooms, 'CH. 2': a height of whole metres has a sign or a unit, 'CH=3', 'CH 3 m'."""
 _OWN_SCRIPT = re.compile(r"[\u0590-\u06ff\u3040-\u30ff\u3400-\u9fff\uff66-\uff9f]")
+
+
 @dataclass(frozen=True, slots=True)
 class HeightText:
     """A height that a text states."""
@@ -44,7 +48,7 @@ def height_in(text: str, in_mm: bool = False) -> HeightText | None:
     >>> height_in("CH=2785").value_m, height_in("RH 2,50").value_m, height_in("9'-0\\" CLG HT").kind
     (2.785, 2.5, 'ceiling')
     """
-    if len(text) > _LONGEST or _LEVEL.search(text):
+    if len(text) > _LONGEST or _LEVEL.search(text) or _COUNT.fullmatch(text):
         return None
     folded = fold(text)
     words, value = _taken_apart(folded)

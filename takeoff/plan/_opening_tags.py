@@ -142,8 +142,8 @@ def _pair_size(text: str) -> OpeningSize | None:
         lengths = [Length(_value(figure), unit, figure) for figure in (first, second, third) if figure]
     else:
         return None
-    scale = _scale_of(lengths[:2])
-    width, height, *rest = (length.metres(scale) for length in lengths)
+    scales = [1.0 if _in_metres(n) else 0.01 for n in lengths] if _mixed(lengths) else [_scale_of(lengths[:2])] * 3
+    width, height, *rest = (length.metres(scale) for length, scale in zip(lengths, scales, strict=False))
     if width is None or height is None:
         return None
     sill = rest[0] if rest else _sill_in(text)
@@ -152,6 +152,17 @@ def _pair_size(text: str) -> OpeningSize | None:
 
 def _value(figure: str) -> float:
     return float(figure.replace(",", "."))
+
+
+def _mixed(lengths: list[Length]) -> bool:
+    """Whether a figure with decimals below ten stands beside one of ten to a hundred: '88,5/2,01', '1,01/76'. Lengths
+    of a metre and more are then in metres, shorter ones in centimetres (DIN 1356-1, from memory)."""
+    bare = [length for length in lengths if length.unit is None]
+    return len(bare) == len(lengths) and len({_in_metres(n) for n in bare if _in_metres(n) or 10 <= n.value < 100}) == 2
+
+
+def _in_metres(length: Length) -> bool:
+    return 1.0 <= length.value < 10 and re.search(r"[.,]", length.text) is not None
 
 
 def _scale_of(lengths: list[Length]) -> float | None:

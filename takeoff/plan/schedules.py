@@ -38,6 +38,10 @@ _LIST_STEP = 8.0
 _FELLOW_M = 1.0
 """Lines are sought in columns so wide: wider than any text is high, in metres of the drawing."""
 _LONGEST_MARK = 12
+_STACKED_M = 0.5
+"""Metres: a lower figure that is less is no height of an opening."""
+_DOORS_M = (1.85, 2.65)
+"""Metres: as high as doors are, where width and height are written in different units (common practice)."""
 _MOST_TAG_LINES = 5
 _SAME_M = 0.006
 
@@ -118,12 +122,16 @@ def _merged(sizes: list[OpeningSize]) -> OpeningSize | None:
 
 
 def _stacked(texts: Sequence[str]) -> OpeningSize | None:
-    """Two bare figures one above the other, width over height: 90 over 210."""
-    figures = [t for t in texts if re.fullmatch(r"\d{2,4}|\d[.,]\d{2,3}", t)]
-    if len(figures) != 2 or len(texts) > 3 or len({"." in f or "," in f for f in figures}) > 1:
+    """Two bare figures one above the other, width over height: 90 over 210, 88,5 over 2,01."""
+    figures = [t for t in texts if re.fullmatch(r"\d{2,4}|\d[.,]\d{2,3}|\d{2}[.,]5", t)]
+    if len(figures) != 2 or len(texts) > 3:
         return None
     size = tag_size("/".join(figures))
-    return size if size and (size.height_m or 0) >= 0.5 else None
+    if size is None or size.height_m is None:
+        return None
+    alike = len({bool(re.search(r"\d[.,]\d{2}", f)) for f in figures}) == 1
+    low, high = (_STACKED_M, math.inf) if alike else _DOORS_M
+    return size if low <= size.height_m <= high else None
 
 
 def _opening_rows(table: Table) -> Iterable[tuple[str, OpeningSize]]:

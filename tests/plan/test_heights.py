@@ -102,6 +102,8 @@ def test_other_heights_are_told_apart(text: str, kind: str, metres: float) -> No
         "HALL 2",
         "2668",
         "CH 1",
+        "CH. 2",
+        "Ch 3",
         "Bedroom 3",
         "BOARD ON CEILING AND WALL BETWEEN GARAGE AND HOUSE 12.5",
     ],

@@ -30,6 +30,8 @@ def sizes(text: str, metres_per_unit: float | None = None) -> Sizes | None:
         ("900 x 2100 mm", (0.9, 2.1, None)),
         ("0.90/2.10", (0.9, 2.1, None)),
         ("90/210", (0.9, 2.1, None)),
+        ("88,5/2,01", (0.885, 2.01, None)),  # below a metre in cm, from there in m: DIN 1356-1, from memory
+        ("1,01/76", (1.01, 0.76, None)),
         ("88,5/201", (0.885, 2.01, None)),
         ("D 1.2x2.1", (1.2, 2.1, None)),  # texts like this: trade.md 6.10
         ("V 0.75x0.9", (0.75, 0.9, None)),  # the same
@@ -248,14 +250,17 @@ def test_height_and_cill_in_two_lines_in_millimetres() -> None:
     assert (found.size.height_m, found.size.sill_m) == (pytest.approx(0.76), pytest.approx(0.13))
 
 
-def test_width_over_height() -> None:
-    (found,) = near_openings(lambda space: stack(space, ["90", "210"], 5, 5))
+@pytest.mark.parametrize(
+    ("lines", "size"), [(["90", "210"], (0.9, 2.1)), (["88,5", "2,01"], (0.885, 2.01)), (["76", "2.01"], (0.76, 2.01))]
+)
+def test_width_over_height(lines: list[str], size: tuple[float, float]) -> None:
+    (found,) = near_openings(lambda space: stack(space, lines, 5, 5))
     assert found.size is not None
-    assert (found.size.width_m, found.size.height_m) == (0.9, 2.1)
+    assert (found.size.width_m, found.size.height_m) == size
 
 
 @pytest.mark.parametrize(
-    "lines", [["KITCHEN", "900x2100"], ["HALL", "12.5 m2"], ["2.18", "2"], ["NOTES", "one", "two", "D1"]]
+    "lines", [["KITCHEN", "900x2100"], ["90", "1,25"], ["HALL", "12.5 m2"], ["2.18", "2"], ["NOTES", "one", "two", "D1"]]
 )
 def test_room_labels_and_callouts_are_no_openings(lines: list[str]) -> None:
     assert [o.size for o in near_openings(lambda space: stack(space, lines, 5, 5)) if o.size] == []
