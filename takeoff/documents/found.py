@@ -47,7 +47,21 @@ def _storey(plan: Plan, ref: str, title: str) -> str:
         f"  {'ref':5}{'name':{name_width}}  {'floor m2':>9}  {'round m':>8}  {'height m':>8}  {'sure':>5}  openings"
     ]
     rows += [_room(room, name_width, openings) for room in rooms]
-    return "\n".join([head, *rows])
+    return "\n".join([head, *rows, *_openings(plan, ref)])
+
+
+def _openings(plan: Plan, ref: str) -> list[str]:
+    """One line for each kind of opening: how many, and of each style which."""
+    by_kind: dict[str, dict[str, list[str]]] = {}
+    for opening in (o for o in plan.openings if o.plan == ref):
+        by_kind.setdefault(opening.kind, {}).setdefault(opening.style, []).append(opening.ref)
+    rows = []
+    for kind, styles in sorted(by_kind.items()):
+        count = sum(map(len, styles.values()))
+        told = [f"{style} {' '.join(refs)}" for style, refs in sorted(styles.items()) if style]
+        rest = [f"no style told {' '.join(styles[''])}"] if "" in styles and told else []
+        rows.append(f"  {count} {kind}{'s' if count > 1 else ''}" + (": " + "; ".join(told + rest) if told else ""))
+    return rows
 
 
 def _room(room: Room, name_width: int, openings: dict[str, Opening]) -> str:

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from takeoff.job import Job
 from takeoff.measure._figures import metres
 from takeoff.measure.parts import RoomParts, Wall
-from takeoff.measure.placing import Placed, default_height
+from takeoff.measure.placing import Placed, default_height, to_ceiling
 from takeoff.measure.rooflights import depth_of_shaft
 from takeoff.plan.model import Opening
 from takeoff.query import Query, query
@@ -72,12 +72,18 @@ def _opening_heights(openings: Iterable[Opening], job: Job) -> Iterator[Query]:
     by_kind: dict[str, list[Opening]] = {}
     for opening in openings:
         if opening.height_m is None:
-            by_kind.setdefault(opening.kind, []).append(opening)
+            by_kind.setdefault("screen" if to_ceiling(opening) else opening.kind, []).append(opening)
     for kind, found in by_kind.items():
         if kind in job.heights.model_fields_set:
             continue
         refs = _refs(o.ref for o in found)
-        if kind == "rooflight":
+        if kind == "screen":
+            says = (
+                f"Nothing says how high {refs} {_is(found)}: glass from wall to wall, or standing as a wall, is taken "
+                "as going from floor to ceiling, with no plaster round it. Give height and cill where it does not."
+            )
+            answer = "\n".join(f"[openings.{o.ref}]\nheight = 2.10\nsill = 0.0" for o in found)
+        elif kind == "rooflight":
             says = f"Nothing says how long {refs} {_is(found)}: taken as square. Give the length of each."
             answer = "\n".join(f"[openings.{o.ref}]\nheight = {o.width_m:.2f}" for o in found)
         else:

@@ -23,7 +23,9 @@ from takeoff.measure.rules import Common
 from takeoff.measure.runs import Run
 from takeoff.plan.model import Opening, Side
 
-__all__ = ["Finish", "Placed", "default_height", "place", "said_flag", "said_reveal_depth", "stated_height"]
+__all__ = [
+    "Finish", "Placed", "default_height", "place", "said_flag", "said_reveal_depth", "stated_height", "to_ceiling",
+]
 
 FLUSH_M = 0.005
 """A frame this near the face leaves no reveal."""
@@ -81,8 +83,9 @@ def place(run: Run, profile: Profile, openings: Mapping[str, Opening], job: Job,
             lo = max(0.0, middle - opening.width_m / 2)
             hi = min(run.length_m, middle + opening.width_m / 2)
             if hi - lo > FLUSH_M:
-                height = stated_height(opening, job)
-                sill = _sill(opening, job, profile.height_at(middle) - height)
+                top = profile.height_at(middle)
+                height = top if to_ceiling(opening) else stated_height(opening, job)
+                sill = _sill(opening, job, top - height)
                 finish = _finish(opening, side, run, job, common)
                 arch = arch_of(opening, middle, sill + height, job)
                 found[ref] = Placed(opening, side, lo, hi, sill, sill + height, finish, arch)
@@ -92,6 +95,11 @@ def place(run: Run, profile: Profile, openings: Mapping[str, Opening], job: Job,
 def stated_height(opening: Opening, job: Job) -> float:
     """The opening's height in metres: its own, else the default of its kind."""
     return opening.height_m if opening.height_m is not None else default_height(opening, job)
+
+
+def to_ceiling(opening: Opening) -> bool:
+    """Whether an opening without a height of its own is taken to go up to the ceiling: a glazed screen."""
+    return opening.height_m is None and opening.style == "screen"
 
 
 def default_height(opening: Opening, job: Job) -> float:
@@ -122,6 +130,8 @@ def _finish(opening: Opening, side: Side, run: Run, job: Job, common: Common) ->
     thickness = opening.wall_thickness_m or side.thickness_m or run.widest().thickness_m
     wall = thickness or (common.unknown_external_wall_m if outside else common.unknown_internal_wall_m)
     depth = said_reveal_depth(opening, job)
+    if opening.style == "screen" and depth is None:
+        return Finish(0.0, 0.0, head, cill, False, "glazed screen: no plastered reveal")
     framed = outside and opening.style != "overhead" and wall >= common.lined_door_max_wall_m
     if said_flag(opening, job, "lining", opening.kind == "door" and not framed and depth is None):
         return Finish(0.0, 0.0, head, cill, False, "lined: no plastered reveal")

@@ -10,15 +10,17 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass, replace
-from functools import lru_cache
+from functools import cache, lru_cache
 
 from takeoff.data import load
 from takeoff.drawing.lengths import METRES, Length, read_lengths
 from takeoff.plan._height_texts import height_in
 from takeoff.plan._room_words import numbered_room
-from takeoff.plan.layers import REMEMBERED, fold
+from takeoff.plan.layers import REMEMBERED, fold, tokens_of
 
-__all__ = ["OpeningSize", "is_mark", "kind_of_mark", "kind_of_words", "mark_key", "opening_size", "tag_size"]
+__all__ = [
+    "OpeningSize", "is_mark", "kind_of_mark", "kind_of_words", "mark_key", "opening_size", "style_of_words", "tag_size",
+]
 
 _LONGEST = 120
 _IMPERIAL = (0.0254, 0.3048)
@@ -96,12 +98,39 @@ def kind_of_mark(text: str) -> str:
 @lru_cache(maxsize=REMEMBERED)
 def kind_of_words(text: str) -> str:
     """'door', 'window' or '' by the words in `text`."""
-    plain = fold(text).replace(".", "")
-    padded = f" {' '.join(re.findall(r'[a-z]+', fold(text).replace('.', '')))} "
-    for kind, row in load("opening_words")["kinds"].items():
-        if any((w in plain if not w.isascii() else f" {w} " in padded) for w in row["words"]):
-            return str(kind)
+    return _row_said(text, "kinds")
+
+
+@lru_cache(maxsize=REMEMBERED)
+def _style_said(text: str) -> str:
+    return _row_said(text, "styles")
+
+
+def style_of_words(*texts: str) -> str:
+    """How an opening works, as `Opening.style`, by the words in the first of the `texts` that says; else ''."""
+    return next((style for text in texts if (style := _style_said(text))), "")
+
+
+def _row_said(text: str, table: str) -> str:
+    """The row of a table of words of which `text` holds a word, '' for none."""
+    plain = fold(text)
+    padded = f" {' '.join(tokens_of(text))} "
+    undotted = f" {' '.join(re.findall(r'[a-z]+', plain.replace('.', '')))} "
+    for name, words in _row_words(table):
+        if any((w in plain if not w.isascii() else f" {w} " in padded or f" {w} " in undotted) for w in words):
+            return name
     return ""
+
+
+@cache
+def _row_words(table: str) -> tuple[tuple[str, tuple[str, ...]], ...]:
+    """The words of each row of a table, folded as texts are: 'ue' also stands for the 'u' that a folded umlaut is."""
+    rows = []
+    for name, row in load("opening_words")[table].items():
+        folded = [fold(word) for word in row["words"]]
+        spelt = [re.sub(r"(?<=[aou])e", "", word) for word in folded if len(word) > 3]
+        rows.append((str(name), tuple(dict.fromkeys([*folded, *spelt]))))
+    return tuple(rows)
 
 
 def _code_size(text: str, imperial: bool) -> OpeningSize | None:

@@ -112,12 +112,12 @@ def enclose(
         else straight_runs(_walls_only(fabric), np.zeros(len(_walls_only(fabric)), dtype=np.int64))[0]
     )
     found = leaves_joined(found)
-    found = [*found, *in_walls(drawing, roles, evidence, walls, found, marks, lights)]
+    still = evidence[~doors[evidence]]
+    found = [*found, *in_walls(drawing, roles, still, walls, found, marks, lights)]
     found = [*found, *hung_in_walls(swings, walls, found)]
     found = [*found, *leaning_leaves(swings, runs, walls, found)]
     found = _glazed(found, drawing, lights)
     found = [*found, *marked_openings(drawing, job, gaps, walls, found)]
-    still = evidence[~doors[evidence]]
     lines = _closed(fabric, runs, jambs, found, drawing.segments.ends[still])
     return Enclosure(lines, arrange(lines.ends, SAME_PLACE), tuple(found), runs, gaps, layers, evidence, marks, swings)
 

@@ -17,16 +17,19 @@ from takeoff.geometry.cluster import Floats
 from takeoff.job import Job
 from takeoff.plan.heights import layer_opening
 from takeoff.plan.model import Opening, Room
+from takeoff.plan.opening_styles import told_by_rooms
 from takeoff.plan.openings import Candidate
 from takeoff.plan.order import reading_order
 from takeoff.plan.rooms import beside_openings
-from takeoff.plan.schedules import OpeningLabel, OpeningSize, kind_of_mark, mark_key
+from takeoff.plan.schedules import OpeningLabel, OpeningSize, kind_of_mark, mark_key, style_of_words
 
 __all__ = ["Witnesses", "find_openings", "overridden", "split_parts", "told_widths"]
 
 _LETTER = {"door": "D", "window": "W", "opening": "O", "rooflight": "L"}
 _TAG_REACH = 1.6
 """A tag stands no farther from its opening, metres."""
+_OF_WINDOWS = ("screen", "sliding")
+"""Words of a style that mean the same of windows."""
 _AGREE = 0.06
 """An attribute this near the drawn gap bears it out, metres."""
 
@@ -81,6 +84,7 @@ def find_openings(
     found = [
         _opening(drawing, c, plans[n], joined[n], tags.get(n), witnesses.schedule) for n, c in enumerate(candidates)
     ]
+    found = list(told_by_rooms(found, rooms))
     found = [_marked(o, c, job) if c.row >= 0 else o for o, c in zip(found, candidates, strict=True)]
     order = reading_order([o.at for o in found])
     counters: dict[str, int] = {}
@@ -150,6 +154,7 @@ def _opening(
         (by_layer[1], ""),
     )
     kind = candidate.kind if candidate.kind != "opening" else _told_kind(tag, scheduled, printed) or "opening"
+    kind, style = _with_style(kind, candidate.style, _words_of(drawing, candidate, scheduled, printed))
     width, size_from = _width(candidate, scheduled, printed)
     a, b = candidate.axis[:2], candidate.axis[2:]
     return Opening(
@@ -159,13 +164,13 @@ def _opening(
         at=((a[0] + b[0]) / 2, (a[1] + b[1]) / 2),
         width_m=width,
         height_m=height,
-        sill_m=sill if sill is not None else (0.0 if kind in ("door", "opening") else None),
+        sill_m=sill if sill is not None else (0.0 if kind in ("door", "opening") or style == "screen" else None),
         wall_thickness_m=candidate.thick if candidate.thick > 0.01 else None,
         rooms=rooms,
         jambs=(a, b),
         size_from=size_from,
         height_from=height_from or "default",
-        style=candidate.style,
+        style=style,
         tag=tag,
         handles=tuple(dict.fromkeys(drawing.entities[e].handle for e in candidate.entities)),
     )
@@ -186,6 +191,27 @@ def _marked(opening: Opening, candidate: Candidate, job: Job) -> Opening:
         height_from="job" if row.height is not None else opening.height_from,
         handles=(f"opening {candidate.row + 1}",),
     )
+
+
+def _with_style(kind: str, style: str, words: Sequence[str]) -> tuple[str, str]:
+    """Kind and style of an opening, `style` what the lines tell, once the `words` about it have spoken."""
+    said = style_of_words(*words)
+    if kind == "window":
+        return kind, style or (said if said in _OF_WINDOWS else "")
+    style = style or said
+    if kind == "opening" and style:
+        kind = "window" if style == "screen" else "door"
+    return kind, style
+
+
+def _words_of(
+    drawing: Drawing, candidate: Candidate, scheduled: OpeningSize | None, printed: OpeningSize | None
+) -> list[str]:
+    """What the schedule, the tag and the names of its symbols and layers say of an opening."""
+    symbols = {drawing.entities[e].symbol for e in candidate.entities} - {-1}
+    layers = sorted({drawing.layer_of(e) for e in candidate.entities})
+    said = [size.text for size in (scheduled, printed) if size is not None]
+    return [*said, *(drawing.symbols[s].name for s in sorted(symbols)), *layers]
 
 
 def _told_kind(tag: str, scheduled: OpeningSize | None, printed: OpeningSize | None) -> str:

@@ -87,7 +87,7 @@ class Opening:
     height_from: str = "default"
     """'attribute', 'schedule', 'tag', 'text', 'layer', 'job' or 'default'."""
     style: str = ""
-    """'single', 'double', 'sliding', 'folding', 'pocket', 'screen', 'bay', 'overhead' or ''."""
+    """'single', 'double', 'both ways', 'sliding', 'folding', 'pocket', 'overhead', 'screen', 'bay' or ''."""
     tag: str = ""
     """Its mark on the drawing, such as D01."""
     handles: tuple[str, ...] = ()

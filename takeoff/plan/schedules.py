@@ -24,12 +24,16 @@ from takeoff.plan._opening_tags import (
     kind_of_words,
     mark_key,
     opening_size,
+    style_of_words,
     tag_size,
 )
 from takeoff.plan._tables import Cell, Row, Table, by_row, cells_of, tables_of
 from takeoff.plan.labels import Label
 
-__all__ = ["OpeningLabel", "OpeningSize", "kind_of_mark", "mark_key", "opening_labels", "read_schedules", "tag_size"]
+__all__ = [
+    "OpeningLabel", "OpeningSize", "kind_of_mark", "mark_key", "opening_labels", "read_schedules", "style_of_words",
+    "tag_size",
+]
 
 _LIST_REACH = 25.0
 """In a list the size stands on the mark's line, no farther off than so many heights."""
@@ -52,7 +56,7 @@ class OpeningLabel:
 
     at: Point
     mark: str
-    """As `mark_key` gives it; '' where only a size is printed."""
+    """As printed ('D02'); '' where only a size is. Compare by `mark_key`."""
     size: OpeningSize | None
     handles: tuple[str, ...] = ()
 
@@ -83,7 +87,7 @@ def opening_labels(drawing: Drawing, labels: Sequence[Label]) -> tuple[OpeningLa
             found += _tags_in_room_label(drawing, label)
             continue
         texts = [line.text for line in label.lines]
-        mark = next((mark_key(t.split()[0]) for t in texts if t.split() and is_mark(t.split()[0])), "")
+        mark = next((m for t in texts if (m := _mark_in(t))), "")
         drawn = not any(line.tag for line in label.lines)
         size = _merged([s for t in texts if (s := tag_size(t, drawing.metres_per_unit))])
         size = size or (_stacked(texts) if drawn else None)
@@ -93,13 +97,19 @@ def opening_labels(drawing: Drawing, labels: Sequence[Label]) -> tuple[OpeningLa
     return tuple(found)
 
 
+def _mark_in(text: str) -> str:
+    """The mark that a line of a tag is, or begins with, as printed: 'D02' of 'D02 900x2100', 'D 02' of itself."""
+    words = text.split()
+    return next((m for m in (" ".join(words), words[0] if words else "") if m and is_mark(m)), "")
+
+
 def _tags_in_room_label(drawing: Drawing, label: Label) -> list[OpeningLabel]:
     """Tags that stand so close to a room's label that they were read with it."""
     found = []
     for line in label.lines:
         if line.reading.kind == "opening" and not line.tag:
             size = tag_size(line.text, drawing.metres_per_unit)
-            mark = mark_key(line.text) if is_mark(line.text) else ""
+            mark = _mark_in(line.text)
             handles = (drawing.entities[line.entity].handle,)
             if mark or size:
                 found.append(OpeningLabel(line.at, mark, size and replace(size, handles=handles), handles))

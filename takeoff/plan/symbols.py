@@ -27,6 +27,8 @@ LEAF_NARROWEST, LEAF_WIDEST = 0.35, 2.1
 _LEAF_MISS = 0.07
 """A leaf line starts this near its hinge and ends this near its arc, metres (a leaf drawn 40-50 mm thick)."""
 _LEAST_TURN, _MOST_TURN = np.radians(12), np.radians(185)
+_QUARTER_OFF = np.radians(8)
+"""A swing within this of a right angle is a quarter turn."""
 _OPENING_ROLES = {"door": "door", "window": "window", "opening": ""}
 
 
@@ -68,7 +70,7 @@ def find_swings(drawing: Drawing, roles: Sequence[Role]) -> Swings:
     """The door swings of `drawing` (in metres): arcs on furniture or text layers weigh little unless a leaf
     goes with them.
     """
-    shape, pick, arc_swing = _joined_arcs(drawing.arcs.shape)
+    shape, pick, arc_swing = _joined_arcs(drawing.arcs.shape, drawing.arcs.entity.astype(np.int64))
     entity = drawing.arcs.entity[pick]
     radius, sweep = shape[:, 2], np.abs(shape[:, 4])
     good = (radius >= LEAF_NARROWEST) & (radius <= LEAF_WIDEST) & (sweep >= _LEAST_TURN) & (sweep <= _MOST_TURN)
@@ -77,7 +79,7 @@ def find_swings(drawing: Drawing, roles: Sequence[Role]) -> Swings:
     place[np.flatnonzero(good)] = np.arange(int(good.sum()))
     angles = shape[:, 3][:, None] + np.column_stack([np.zeros(len(pick)), shape[:, 4]])
     tips = shape[:, None, :2] + radius[:, None, None] * np.stack([np.cos(angles), np.sin(angles)], axis=2)
-    quarter = np.abs(sweep - np.pi / 2) < np.radians(8)
+    quarter = np.abs(sweep - np.pi / 2) < _QUARTER_OFF
     role = [roles[drawing.entities[e].layer].name for e in entity.tolist()]
     weight = np.array([_layer_weight(name) for name in role]) * np.where(quarter, 1.0, 0.7)
     hinge = shape[:, :2]
@@ -86,9 +88,10 @@ def find_swings(drawing: Drawing, roles: Sequence[Role]) -> Swings:
     return Swings(hinge, tips, radius, entity.astype(np.int64), weight, place[arc_swing], leaf_tip, leaf_lines)
 
 
-def _joined_arcs(shape: Floats) -> tuple[Floats, Index, Index]:
+def _joined_arcs(shape: Floats, entity: Index) -> tuple[Floats, Index, Index]:
     """Arcs, those that carry each other on about one centre made one: shape (k, 5), first arc, joined arc of each.
 
+    Two quarter turns drawn one by one are two doors hung on the end of one wall.
     A curve seen in a mirror comes as the same arcs in turn, each running the other way.
     """
     count = len(shape)
@@ -99,6 +102,8 @@ def _joined_arcs(shape: Floats) -> tuple[Floats, Index, Index]:
     same = np.abs(radius[before] - radius[after]) <= 0.03 * radius[before]
     same &= np.hypot(*(shape[before, :2] - shape[after, :2]).T) <= 0.04 * radius[before]
     same &= np.sign(shape[before, 4]) == np.sign(shape[after, 4])
+    quarter = np.abs(np.abs(shape[:, 4]) - np.pi / 2) < _QUARTER_OFF
+    same &= ~(quarter[before] & quarter[after]) | (entity[before] == entity[after])
     backward = same & _one_way(start[before], end[after])
     same &= backward | _one_way(end[before], start[after])
     group = np.concatenate([[0], np.cumsum(~same)])

@@ -21,7 +21,8 @@ from takeoff.plan.asking import clutter_queries, doubt_queries, left_out_queries
 from takeoff.plan.backgrounds import fills_at
 from takeoff.plan.confidence import Doubts, confidence_of
 from takeoff.plan.enclose import Enclosure
-from takeoff.plan.found_openings import Witnesses, find_openings, overridden, split_parts
+from takeoff.plan.found_openings import find_openings, overridden, split_parts
+from takeoff.plan.glazing import glass_screens, with_glazing
 from takeoff.plan.hand_openings import check_marked, marked_rooflights
 from takeoff.plan.hand_walls import check_walls
 from takeoff.plan.heights import HeightFinding, RoomHeight, find_heights
@@ -36,6 +37,7 @@ from takeoff.plan.labels import (
 from takeoff.plan.layers import Role
 from takeoff.plan.mixed import beside_what
 from takeoff.plan.model import Opening, Plan, Point, Room, Side, Space, Storey
+from takeoff.plan.opening_styles import styled
 from takeoff.plan.openings import Candidate
 from takeoff.plan.order import reading_order
 from takeoff.plan.overrides import check_refs, decided, named_rooms
@@ -76,14 +78,15 @@ def planned(seen: Survey, unit: UnitFinding, job: Job) -> Plan:
     """The plan of what was surveyed, under the decisions of `job`, whose [[wall]] and [[opening]] rows are those of the
     survey. Raises as `understand` does.
     """
-    drawing, roles, plans, witnesses = seen.drawing, seen.roles, seen.plans, seen.witnesses
+    drawing, roles, plans = seen.drawing, seen.roles, seen.plans
     storeys = _storeys(plans)
     found = _found_rooms(seen, storeys, job)
-    openings = _openings(drawing, seen.enclosure, found.rooms, storeys, witnesses, job)
+    openings = _openings(seen, found.screens, found.rooms, storeys, job)
     overhead = rooflight_openings(drawing, seen.rooflights, found.rooms)
     overhead = (*overhead, *marked_rooflights(drawing, job, found.rooms, len(overhead) + 1))
     openings = overridden((*openings, *overhead), job)
     rooms, openings = _with_openings(found.rooms, openings)
+    openings = with_glazing(openings, rooms)
     origin = (drawing.origin[0] * unit.metres_per_unit, drawing.origin[1] * unit.metres_per_unit)
     asked = _queries(rooms, openings, found, plans, origin)
     asked += printed_queries(rooms, seen.names_tell)
@@ -142,6 +145,8 @@ class _Found:
     """Storeys."""
     left_out: tuple[Space, ...]
     """Of the spaces those that may be rooms."""
+    screens: list[Candidate]
+    """Glass that stands in the rooms' outlines as a wall."""
 
 
 def _storeys(plans: Sequence[SheetRegion]) -> tuple[Storey, ...]:
@@ -192,7 +197,10 @@ def _found_rooms(seen: Survey, storeys: Sequence[Storey], job: Job) -> _Found:
     kept_out = left_out(spaces.arrangement, spaces.faces, spaces.room, spaces.entered)
     asked = _other_spaces(spaces, storeys, np.flatnonzero(kept_out))
     others = _other_spaces(spaces, storeys, _not_rooms(spaces))
-    return _Found(named_rooms(rooms, job), others, assignment, heights, weak, closed, missing, beside, messy, asked)
+    window = np.array([*(roles[e.layer].name == "window" for e in drawing.entities), False])  # -1: laid by us
+    screens = glass_screens(enclosure.lines, window[enclosure.lines.entity], spaces, enclosure.candidates)
+    named = named_rooms(rooms, job)
+    return _Found(named, others, assignment, heights, weak, closed, missing, beside, messy, asked, screens)
 
 
 def _suspicions(enclosure: Enclosure, spaces: Spaces) -> Suspicions:
@@ -362,17 +370,14 @@ def _other_spaces(spaces: Spaces, storeys: Sequence[Storey], faces: Index) -> tu
 
 
 def _openings(
-    drawing: Drawing,
-    enclosure: Enclosure,
-    rooms: Sequence[Room],
-    storeys: Sequence[Storey],
-    witnesses: Witnesses,
-    job: Job,
+    seen: Survey, screens: Sequence[Candidate], rooms: Sequence[Room], storeys: Sequence[Storey], job: Job
 ) -> tuple[Opening, ...]:
-    single: list[Candidate] = split_parts(enclosure.candidates)
+    enclosure = seen.enclosure
+    single = styled(seen.drawing, split_parts(enclosure.candidates), enclosure.swings, enclosure.evidence)
+    single += screens
     starts = np.array([c.axis[:2] for c in single], dtype=float).reshape(-1, 2)
     plans = [f"P{n + 1}" for n in _storeys_at(storeys, starts)]
-    return find_openings(drawing, single, rooms, plans, witnesses, job)
+    return find_openings(seen.drawing, single, rooms, plans, seen.witnesses, job)
 
 
 def _with_openings(rooms: Sequence[Room], openings: Sequence[Opening]) -> tuple[tuple[Room, ...], tuple[Opening, ...]]:

@@ -238,7 +238,7 @@ def near_openings(draw: Draw, metres_per_unit: float = 1.0) -> list[OpeningLabel
 
 def test_mark_and_size_of_a_tag_go_together() -> None:
     (found,) = near_openings(lambda space: stack(space, ["W03", "1200x1050", "BRH 90"], 5, 5))
-    assert found.mark == "W3"
+    assert found.mark == "W03"
     assert found.size is not None
     assert (found.size.width_m, found.size.height_m, found.size.sill_m, found.size.kind) == (1.2, 1.05, 0.9, "window")
     assert len(found.handles) == 3
