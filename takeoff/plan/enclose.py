@@ -112,14 +112,22 @@ def enclose(
         else straight_runs(_walls_only(fabric), np.zeros(len(_walls_only(fabric)), dtype=np.int64))[0]
     )
     found = leaves_joined(found)
-    still = evidence[~doors[evidence]]
-    found = [*found, *in_walls(drawing, roles, still, walls, found, marks, lights)]
+    loose = evidence[~np.isin(evidence, _hung_leaves(swings, found))]
+    found = [*found, *in_walls(drawing, roles, loose, walls, found, marks, lights)]
     found = [*found, *hung_in_walls(swings, walls, found)]
     found = [*found, *leaning_leaves(swings, runs, walls, found)]
     found = _glazed(found, drawing, lights)
     found = [*found, *marked_openings(drawing, job, gaps, walls, found)]
+    still = evidence[~doors[evidence]]
     lines = _closed(fabric, runs, jambs, found, drawing.segments.ends[still])
     return Enclosure(lines, arrange(lines.ends, SAME_PLACE), tuple(found), runs, gaps, layers, evidence, marks, swings)
+
+
+def _hung_leaves(swings: Swings, found: Sequence[Candidate]) -> Index:
+    """Numbers of the segments that are leaves of the doors found: open, a leaf may lie along the wall beside it."""
+    leaves, swing = swings.leaf_lines
+    used = np.array(sorted({e for c in found for e in c.entities}), dtype=np.int64)
+    return np.asarray(leaves[np.isin(swings.entity[swing], used)])
 
 
 def _glazed(found: Sequence[Candidate], drawing: Drawing, lights: Index) -> list[Candidate]:

@@ -1,4 +1,4 @@
-"""Rooflights: rectangles over a room that a word inside them, their layer or their symbol calls so.
+"""Rooflights: rectangles, or round or many-sided frames, over a room that a word inside them, their layer or their symbol calls so.
 
 Terms:
   frame    the outermost such rectangle: its sides are the size of the hole in the ceiling.
@@ -25,35 +25,39 @@ __all__ = ["Rooflight", "find_rooflights", "rooflight_openings", "without_roofli
 
 _LEAST, _MOST = 0.3, 8.0
 """Sides of rooflights, metres: a sun pipe's frame to a lantern (common practice)."""
-_FILL = 0.98
-"""A rectangle fills its least rectangle to this share at least."""
+_FILL, _ODD_FILL = 0.98, 0.6
+"""A rectangle fills its least rectangle to this share at least; what is named a rooflight may be a triangle with its
+corners cut, a polygon, a circle (0.785).
+"""
 
 
 @dataclass(frozen=True, slots=True)
 class Rooflight:
-    """One frame: its corners (5, 2) closed, metres, and the entity that draws it."""
+    """One frame, metres, the least rectangle round it, and the entity that draws it."""
 
     shape: shapely.Polygon
+    box: shapely.Polygon
     entity: int
 
 
 def find_rooflights(drawing: Drawing) -> tuple[Rooflight, ...]:
     """The rooflights of `drawing` (metres), in drawing order; a frame inside another is the same rooflight."""
-    rings = [r for r in drawing.regions if not r.filled and not r.hole and 4 <= len(r.ring) <= 5]
+    rings = [r for r in drawing.regions if not r.filled and not r.hole and len(r.ring) >= 4]
     if not rings:
         return ()
-    shapes = shapely.polygons([np.vstack([r.ring, r.ring[:1]]) if len(r.ring) == 4 else r.ring[[0, 1, 2, 3, 0]]
-                               for r in rings])
+    shapes = shapely.polygons([shapely.linearrings(r.ring) for r in rings])
     boxes = shapely.minimum_rotated_rectangle(shapes)
-    area = shapely.area(shapes)
-    good = (area >= _LEAST**2) & (area <= _MOST**2) & (area >= _FILL * shapely.area(boxes))
-    named = np.array([_named(drawing, r.entity) for r in rings], dtype=bool)
-    named |= _called(drawing, shapes, np.array([r.entity for r in rings])) & good
-    found = np.flatnonzero(good & named)
-    found = found[[min(_sides(shapes[n])) >= _LEAST for n in found.tolist()]]
+    area, full = shapely.area(shapes), shapely.area(boxes)
+    good = shapely.is_valid(shapes) & (area >= _ODD_FILL * _LEAST**2) & (area <= _MOST**2)
+    named = np.array([_named(drawing, r.entity) for r in rings], dtype=bool) & (area >= _ODD_FILL * full)
+    called = _called(drawing, shapes, np.array([r.entity for r in rings])) & (area >= _FILL * full)
+    found = np.flatnonzero(good & (named | called))
+    found = found[[min(_sides(boxes[n])) >= _LEAST for n in found.tolist()]]
     inner, outer = shapely.STRtree(shapely.buffer(shapes[found], 0.001)).query(shapes[found], predicate="within")
     nested = {int(i) for i, o in zip(inner, outer, strict=True) if (area[found[o]], i) > (area[found[i]], o)}
-    return tuple(Rooflight(shapes[n], rings[n].entity) for k, n in enumerate(found.tolist()) if k not in nested)
+    return tuple(
+        Rooflight(shapes[n], boxes[n], rings[n].entity) for k, n in enumerate(found.tolist()) if k not in nested
+    )
 
 
 def _named(drawing: Drawing, entity: int) -> bool:
@@ -112,8 +116,8 @@ def rooflight_openings(
             continue
         room = rooms[home[n]]
         x, y = shapely.get_coordinates(middles[n])[0].tolist()
-        corners = shapely.get_coordinates(light.shape)
-        sides = _sides(light.shape)
+        corners = shapely.get_coordinates(light.box)
+        sides = _sides(light.box)
         k = 0 if sides[0] >= sides[1] else 1
         half = (corners[k + 1] - corners[k]) / 2
         jambs = ((x - float(half[0]), y - float(half[1])), (x + float(half[0]), y + float(half[1])))
