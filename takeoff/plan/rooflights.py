@@ -1,4 +1,4 @@
-"""Rooflights: rectangles, or round or many-sided frames, over a room that a word inside them, their layer or their symbol calls so.
+"""Rooflights: rectangles over a room that a word inside them calls so; frames of any shape whose layer or symbol does.
 
 Terms:
   frame    the outermost such rectangle: its sides are the size of the hole in the ceiling.

@@ -1,4 +1,4 @@
-"""Rooflights: rectangles that a word calls so. One room of 6 x 4 m with things drawn in it; the truth is what was drawn.
+"""Rooflights: frames that a word calls so. A room of 6 x 4 m with things drawn in it; the truth is what was drawn.
 
 Words: RLIT is the code of the US National CAD Standard, the others common practice in their languages.
 """
