@@ -260,7 +260,8 @@ def test_width_over_height(lines: list[str], size: tuple[float, float]) -> None:
 
 
 @pytest.mark.parametrize(
-    "lines", [["KITCHEN", "900x2100"], ["90", "1,25"], ["HALL", "12.5 m2"], ["2.18", "2"], ["NOTES", "one", "two", "D1"]]
+    "lines",
+    [["KITCHEN", "900x2100"], ["90", "1,25"], ["HALL", "12.5 m2"], ["2.18", "2"], ["NOTES", "one", "two", "D1"]],
 )
 def test_room_labels_and_callouts_are_no_openings(lines: list[str]) -> None:
     assert [o.size for o in near_openings(lambda space: stack(space, lines, 5, 5)) if o.size] == []
