@@ -92,6 +92,8 @@ class DrawingTable(Table):
     unit: Unit | None = None
     ignore_layers: tuple[str, ...] = ()
     """Layers that take no part in the reading."""
+    keep_layers: tuple[str, ...] = ()
+    """Layers that stay, though their names say that what is on them is to be removed."""
     known_length: KnownLength | None = None
 
 

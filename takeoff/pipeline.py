@@ -20,6 +20,7 @@ from takeoff.measure.asking import height_is_told
 from takeoff.measure.rooms import measure
 from takeoff.plan.hand_walls import with_walls
 from takeoff.plan.model import Plan
+from takeoff.plan.removed import TO_GO, without_what_goes
 from takeoff.plan.survey import Survey, survey
 from takeoff.plan.understand import planned
 from takeoff.price.alternatives import compare
@@ -44,6 +45,9 @@ __all__ = [
 ]
 
 Progress = Callable[[str], None]
+
+_UNREAD = (IGNORED, TO_GO)
+"""Why whole layers are left out."""
 
 
 def _silent(_message: str) -> None:
@@ -91,21 +95,21 @@ class Ground:
     unit: UnitFinding
     survey: Survey
     asked: tuple[Query, ...]
-    """By the reading."""
+    """By the reading, and about layers that are left out."""
     ignored: Mapping[str, str]
-    """Layers that the job file leaves out, and how that is told."""
+    """Layers that are left out, and how that is told."""
 
 
 @put_off()
 def ground_of(raw: Drawing, job: Job, progress: Progress = _silent) -> Ground:
     """The unit settled and the line work surveyed, without the layers that `job` leaves out."""
-    taken = without_layers(raw, job)
+    taken, asked = without_what_goes(without_layers(raw, job), job)
     unit = settled_unit(taken, job)
     progress("Finding walls, openings and rooms")
     seen = survey(with_walls(in_metres(taken, unit.metres_per_unit), job), job)
     drawing = replace(with_walls(in_metres(raw, unit.metres_per_unit), job), left_out=taken.left_out)
-    ignored = {row.what: f"ignored: {row.reason}" for row in taken.left_out if row.reason == IGNORED}
-    return Ground(drawing, unit, seen, raw.queries, ignored)
+    ignored = {row.what: f"ignored: {row.reason}" for row in taken.left_out if row.reason in _UNREAD}
+    return Ground(drawing, unit, seen, (*raw.queries, *asked), ignored)
 
 
 @put_off()
@@ -139,9 +143,12 @@ class _Alone:
 
 def _alone(drawing: Drawing, job: Job, first: bool) -> _Alone:
     names = {layer.name.casefold() for layer in drawing.layers}
-    known = tuple(name for name in job.drawing.ignore_layers if name.casefold() in names)
+    known = {
+        key: tuple(name for name in getattr(job.drawing, key) if name.casefold() in names)
+        for key in ("ignore_layers", "keep_layers")
+    }
     table = job.drawing if first else DrawingTable()
-    bare = Job(drawing=table.model_copy(update={"ignore_layers": known, "more": ()}))
+    bare = Job(drawing=table.model_copy(update={**known, "more": ()}))
     bare.adopt(job, "")
     try:
         plan = plan_of(drawing, bare)[1]

@@ -20,7 +20,7 @@ from takeoff.drawing.units import settle_unit
 from takeoff.job import Job
 from takeoff.job_tables import KnownLength
 
-__all__ = ["IGNORED", "OWN_SCALE", "settled_unit", "without_layers"]
+__all__ = ["IGNORED", "OWN_SCALE", "numbers_of", "settled_unit", "without", "without_layers"]
 
 IGNORED = "layer ignored by the job file"
 """Reason in `Drawing.left_out`, and what such a layer is used for."""
@@ -38,23 +38,30 @@ def without_layers(drawing: Drawing, job: Job) -> Drawing:
     """
     if not job.drawing.ignore_layers:
         return drawing
-    layers = _numbers(drawing, job)
+    return without(drawing, numbers_of(drawing, job, "ignore_layers"), IGNORED)
+
+
+def without(drawing: Drawing, layers: frozenset[int], reason: str) -> Drawing:
+    """`drawing` without what lies on the `layers` (numbers), blocks inserted on them included; counted in `left_out`."""
     hidden = np.array([_hidden_by(drawing, e, layers) for e in drawing.entities], dtype=np.int64)
     counts = Counter(hidden.tolist())
-    rows = tuple(LeftOut(IGNORED, drawing.layers[n].name, counts[n]) for n in sorted(layers))
+    rows = tuple(LeftOut(reason, drawing.layers[n].name, counts[n]) for n in sorted(layers))
     return replace(_kept(drawing, hidden < 0, layers), left_out=(*drawing.left_out, *rows))
 
 
-def _numbers(drawing: Drawing, job: Job) -> frozenset[int]:
-    """Numbers of the ignored layers; names of layers are told apart without regard to capitals (DXF reference)."""
+def numbers_of(drawing: Drawing, job: Job, key: str) -> frozenset[int]:
+    """Numbers of the layers that [drawing] names under `key`; names of layers are told apart without regard to capitals
+    (DXF reference). Raises `JobError` for a layer that the drawing has not.
+    """
+    wanted: tuple[str, ...] = getattr(job.drawing, key)
     by_name: dict[str, list[int]] = {}
     for n, layer in enumerate(drawing.layers):
         by_name.setdefault(layer.name.casefold(), []).append(n)
-    for name in job.drawing.ignore_layers:
+    for name in wanted:
         if name.casefold() not in by_name:
             names = ", ".join(sorted(layer.name for layer in drawing.layers)[:20])
-            raise job.error(("drawing", "ignore_layers"), f"the drawing has no layer {name}", f"layers among: {names}")
-    return frozenset(n for name in job.drawing.ignore_layers for n in by_name[name.casefold()])
+            raise job.error(("drawing", key), f"the drawing has no layer {name}", f"layers among: {names}")
+    return frozenset(n for name in wanted for n in by_name[name.casefold()])
 
 
 def _hidden_by(drawing: Drawing, entity: Entity, layers: frozenset[int]) -> int:
