@@ -42,7 +42,7 @@ def without_layers(drawing: Drawing, job: Job) -> Drawing:
 
 
 def without(drawing: Drawing, layers: frozenset[int], reason: str) -> Drawing:
-    """`drawing` without what lies on the `layers` (numbers), blocks inserted on them included; counted in `left_out`."""
+    """`drawing` without what lies on the `layers` (numbers), blocks inserted on them included; `left_out` counts it."""
     hidden = np.array([_hidden_by(drawing, e, layers) for e in drawing.entities], dtype=np.int64)
     counts = Counter(hidden.tolist())
     rows = tuple(LeftOut(reason, drawing.layers[n].name, counts[n]) for n in sorted(layers))

@@ -6,6 +6,7 @@ The rooms to plaster are those that are there afterwards: a wall that goes is no
 from __future__ import annotations
 
 import numpy as np
+import numpy.typing as npt
 
 from takeoff.drawing.model import Drawing
 from takeoff.drawing.told import numbers_of, without
@@ -15,11 +16,13 @@ from takeoff.query import Query, query
 
 __all__ = ["TO_GO", "without_what_goes"]
 
+Lengths = npt.NDArray[np.float64]
+
 TO_GO = "layer to be removed, by its name"
 """Reason in `Drawing.left_out`, and what such a layer is used for."""
 _MOST = 0.4
-"""Where layers that go hold more than this share of all that is drawn, the drawing shows the taking down itself: nothing
-of it is left out (common practice: a drawing of what will be shows little of what goes)."""
+"""Where layers that go hold more than this share of all that is drawn, the drawing shows the taking down itself and is
+read whole (common practice: a drawing of what will be shows little of what goes)."""
 _ASKED = frozenset({"wall", "column", "door", "window", "opening", "unknown"})
 """Roles whose going changes rooms."""
 
@@ -38,7 +41,7 @@ def without_what_goes(drawing: Drawing, job: Job) -> tuple[Drawing, list[Query]]
     return without(drawing, going, TO_GO), _asked(names) if names else []
 
 
-def _lengths(drawing: Drawing) -> np.ndarray[tuple[int], np.dtype[np.float64]]:
+def _lengths(drawing: Drawing) -> Lengths:
     """How much line each layer holds, in the units of the drawing."""
     ends, layer = drawing.segments.ends, drawing.layer_numbers[drawing.segments.entity]
     return np.bincount(layer, np.hypot(ends[:, 2] - ends[:, 0], ends[:, 3] - ends[:, 1]), len(drawing.layers))
