@@ -44,7 +44,8 @@ def without_what_goes(drawing: Drawing, job: Job) -> tuple[Drawing, list[Query]]
 def _lengths(drawing: Drawing) -> Lengths:
     """How much line each layer holds, in the units of the drawing."""
     ends, layer = drawing.segments.ends, drawing.layer_numbers[drawing.segments.entity]
-    return np.bincount(layer, np.hypot(ends[:, 2] - ends[:, 0], ends[:, 3] - ends[:, 1]), len(drawing.layers))
+    length = np.hypot(ends[:, 2] - ends[:, 0], ends[:, 3] - ends[:, 1])
+    return np.asarray(np.bincount(layer, length, len(drawing.layers)), dtype=np.float64)
 
 
 def _asked(names: list[str]) -> list[Query]:
