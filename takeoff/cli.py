@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -11,13 +10,12 @@ import click
 from takeoff import __version__
 from takeoff.cli_bulk import COMMANDS as BULK_COMMANDS
 from takeoff.cli_compare import COMMANDS as COMPARE_COMMANDS
+from takeoff.cli_progress import step
 from takeoff.collector import put_off
 from takeoff.errors import TakeoffError
 
 if TYPE_CHECKING:
     from takeoff.job import Job
-    from takeoff.plan.model import Plan
-    from takeoff.query import Query
     from takeoff.record import Takeoff
 
 __all__ = ["main"]
@@ -67,17 +65,17 @@ def check(drawing: Path | None, job_file: Path | None, picture: Path | None) -> 
     """Print what was found in DRAWING and what is asked, and draw it."""
     from takeoff.documents.found import asked_text, found_text
     from takeoff.documents.picture import write_picture
-    from takeoff.pipeline import take_off
+    from takeoff.pipeline import need_rooms, take_off
 
     path, job = _inputs(drawing, job_file)
-    takeoff = take_off(path, job, _progress)
+    takeoff = take_off(path, job, step)
     click.echo(found_text(takeoff.drawing, takeoff.plan))
     click.echo()
     click.echo(asked_text(takeoff.queries))
     target = picture or Path(f"{path.stem}-check.pdf")
     for written in write_picture(takeoff.drawing, takeoff.plan, takeoff.queries, target):
         click.echo(f"\nPicture: {written}")
-    _need_rooms(takeoff.plan, takeoff.queries)
+    need_rooms(takeoff.plan, takeoff.queries)
 
 
 @main.command()
@@ -89,13 +87,13 @@ def start(drawing: Path | None, job_file: Path | None) -> None:
     """Write a starter job file for DRAWING, with every query as a comment that says how to answer."""
     from takeoff.documents.starter import write_starter
     from takeoff.job import Job
-    from takeoff.pipeline import take_off
+    from takeoff.pipeline import need_rooms, take_off
 
     if drawing is None:
         raise click.UsageError("Name the drawing: takeoff start DRAWING.")
     target = job_file or drawing.with_suffix(".toml")
-    takeoff = take_off(drawing, Job(), _progress)
-    _need_rooms(takeoff.plan, takeoff.queries)
+    takeoff = take_off(drawing, Job(), step)
+    need_rooms(takeoff.plan, takeoff.queries)
     click.echo(f"Job file: {write_starter(takeoff, drawing, target)}")
 
 
@@ -113,18 +111,18 @@ def measure(
     from takeoff.documents.json_document import to_json
     from takeoff.documents.write_all import write_documents
     from takeoff.files import write_whole
-    from takeoff.pipeline import take_off
+    from takeoff.pipeline import need_rooms, take_off
 
     path, job = _inputs(drawing, job_file, findings)
-    takeoff = take_off(path, job, _progress)
+    takeoff = take_off(path, job, step)
     if json_file is not None:
         write_whole(json_file, to_json(takeoff))
-    _need_rooms(takeoff.plan, takeoff.queries)
+    need_rooms(takeoff.plan, takeoff.queries)
     click.echo(
         "\n\n".join([found_text(takeoff.drawing, takeoff.plan), bought_text(takeoff), asked_text(takeoff.queries)])
     )
     if json_file is None or out is not None:
-        _progress("Writing the documents")
+        step("Writing the documents")
         for written in write_documents(takeoff, out or Path(f"{path.stem}-takeoff")):
             click.echo(f"Wrote {written}")
 
@@ -142,7 +140,7 @@ def quote(drawing: Path | None, job_file: Path | None, findings: Path | None, ou
     path, job = _inputs(drawing, job_file, findings)
     takeoff = _priced(path, job)
     click.echo(f"{price_text(takeoff)}\n\n{asked_text(takeoff.queries)}")
-    _progress("Writing the documents")
+    step("Writing the documents")
     for written in write_documents(takeoff, out or Path(f"{path.stem}-quotation")):
         click.echo(f"Wrote {written}")
 
@@ -197,7 +195,7 @@ def record(
     from takeoff.work.history import record_hours, record_packs
 
     path, job = _inputs(None, job_file)
-    takeoff = take_off(path, job, _progress)
+    takeoff = take_off(path, job, step)
     name = job.job.reference or job.job.name or path.stem
     allowed = {line.material.slug: s.packs for line in takeoff.order.lines for s in line.shares if s.room == room}
     record_hours(history, name, room, day, _pairs(hours, "--hours"), takeoff.work.operations)
@@ -230,18 +228,11 @@ def _pairs(values: tuple[str, ...], option: str) -> dict[str, float]:
 
 
 def _priced(path: Path, job: Job) -> Takeoff:
-    from takeoff.pipeline import price_up, take_off
+    from takeoff.pipeline import need_rooms, price_up, take_off
 
-    takeoff = take_off(path, job, _progress, laid=True)
-    _need_rooms(takeoff.plan, takeoff.queries)
-    return price_up(takeoff, _progress)
-
-
-def _need_rooms(plan: Plan, queries: Sequence[Query]) -> None:
-    """Stop where there is no room to measure, with the sentence that says why."""
-    if not plan.rooms:
-        says = next((q.says for q in queries if q.kind == "no-closed-room"), "No room was found in the drawing.")
-        raise TakeoffError(says)
+    takeoff = take_off(path, job, step, laid=True)
+    need_rooms(takeoff.plan, takeoff.queries)
+    return price_up(takeoff, step)
 
 
 def _inputs(drawing: Path | None, job_file: Path | None, findings: Path | None = None) -> tuple[Path, Job]:
@@ -258,10 +249,6 @@ def _inputs(drawing: Path | None, job_file: Path | None, findings: Path | None =
     if job_file is not None and job.drawing.file:
         return job_file.parent / job.drawing.file, job
     raise click.UsageError('Name a drawing, or a job file with [drawing] file = "..." in it.')
-
-
-def _progress(message: str) -> None:
-    click.echo(f"{message} ...", err=True)
 
 
 for _command in (*BULK_COMMANDS, *COMPARE_COMMANDS):

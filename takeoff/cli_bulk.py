@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-import sys
 from pathlib import Path
 
 import click
+
+from takeoff.cli_progress import counted, step
 
 __all__ = ["COMMANDS"]
 
@@ -32,7 +33,7 @@ def folder(
 
     wanted, limits = Wanted(quote, only), Limits(seconds, megabytes)
     target = out or Path(f"{paths[0].resolve().stem}-takeoffs")
-    for line in run_folder(paths, job_file, target, keep, wanted, limits, workers, cluster, again, _progress):
+    for line in run_folder(paths, job_file, target, keep, wanted, limits, workers, cluster, again, counted):
         click.echo(line)
 
 
@@ -48,16 +49,10 @@ def site(development: Path, out: Path | None) -> None:
     from takeoff.bulk.site import make_site
     from takeoff.bulk.site_documents import write_site
 
-    made = make_site(read_development(development), lambda says: click.echo(f"{says} ...", err=True))
-    click.echo("Writing the documents ...", err=True)
+    made = make_site(read_development(development), step)
+    step("Writing the documents")
     for written in write_site(made, out or Path(f"{development.stem}-site")):
         click.echo(f"Wrote {written}")
-
-
-def _progress(message: str) -> None:
-    """Progress that comes often: on one line of a terminal, line by line elsewhere."""
-    terminal = sys.stderr.isatty()
-    click.echo(f"\r{message:78}" if terminal else message, err=True, nl=not terminal)
 
 
 COMMANDS = (folder, site)

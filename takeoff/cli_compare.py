@@ -8,6 +8,9 @@ from typing import TYPE_CHECKING
 
 import click
 
+from takeoff.cli_progress import step
+from takeoff.errors import DrawingError
+
 if TYPE_CHECKING:
     from takeoff.job import Job
     from takeoff.plan.model import Plan
@@ -61,7 +64,7 @@ def _carried(text: str, old: Path, new: Path) -> str:
     from takeoff.review.refs import carry
 
     def plan_of(job: Job) -> Plan:
-        return read_plan(Path(job.drawing.file), job, _progress)[1]
+        return read_plan(Path(job.drawing.file), job, step)[1]
 
     before, after = (apply(text, [_names_drawing(str(path))]) for path in (old, new))
     carried = carry(before, after, plan_of)
@@ -82,15 +85,15 @@ def _beside(text: str, drawing: Path, folder: Path) -> str:
 
 
 def _taken_off(path: Path, job: Job) -> Takeoff:
-    """The takeoff, priced where the job has a rate to price by."""
-    from takeoff.pipeline import price_up, take_off
+    """The takeoff, priced where the job has a rate to price by. Raises `DrawingError` with the drawing's name."""
+    from takeoff.pipeline import need_rooms, price_up, take_off
 
-    takeoff = take_off(path, job, _progress)
-    return price_up(takeoff, _progress) if job.price.labour_rate is not None else takeoff
-
-
-def _progress(message: str) -> None:
-    click.echo(f"{message} ...", err=True)
+    try:
+        takeoff = take_off(path, job, step)
+        need_rooms(takeoff.plan, takeoff.queries)
+    except DrawingError as fault:  # of two drawings, which?
+        raise DrawingError(str(fault) if path.name in str(fault) else f"{path.name}: {fault}") from fault
+    return price_up(takeoff, step) if job.price.labour_rate is not None else takeoff
 
 
 COMMANDS = (compare,)

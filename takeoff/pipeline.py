@@ -34,6 +34,7 @@ __all__ = [
     "Ground",
     "ground_of",
     "measured_up",
+    "need_rooms",
     "plan_of",
     "plan_on",
     "price_up",
@@ -225,6 +226,13 @@ def price_up(takeoff: Takeoff, progress: Progress = _silent) -> Takeoff:
         queries=asked,
         accepted=(*takeoff.accepted, *accepted),
     )
+
+
+def need_rooms(plan: Plan, queries: Sequence[Query]) -> None:
+    """Raises `DrawingError` where there is no room to measure, with the sentence of `queries` that says why."""
+    if not plan.rooms:
+        says = next((q.says for q in queries if q.kind == "no-closed-room"), "No room was found in the drawing.")
+        raise DrawingError(says)
 
 
 def _open_queries(plan: Plan, job: Job) -> tuple[Query, ...]:

@@ -15,7 +15,7 @@ from takeoff.bulk.model import Request
 __all__ = ["key_of", "program_digest"]
 
 _MATTERS = (".py", ".toml", ".ttf")
-_BESIDE = ("review", "bulk", "cli.py", "cli_bulk.py")
+_BESIDE = ("review", "bulk", "cli.py", "cli_bulk.py", "cli_compare.py", "cli_progress.py")
 """Parts of the package that no document hangs on; `bulk/one.py` and `bulk/model.py` do, see `_FORMAT`."""
 _FORMAT = "1"
 """Grows when an outcome is packed otherwise than before."""

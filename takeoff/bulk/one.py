@@ -10,10 +10,10 @@ from msgspec import msgpack
 
 from takeoff.bulk.model import Asked, Outcome, Request, Summary
 from takeoff.documents.write_all import make_documents
-from takeoff.errors import DrawingError, JobError, TakeoffError
+from takeoff.errors import JobError, TakeoffError
 from takeoff.job import Job, job_of
 from takeoff.limited import CrashedError, LimitError, StoppedError, Worker
-from takeoff.pipeline import price_up, take_off
+from takeoff.pipeline import need_rooms, price_up, take_off
 from takeoff.record import Takeoff
 
 __all__ = ["attempt", "packed", "take_off_one", "unpacked"]
@@ -51,11 +51,7 @@ def take_off_one(request: Request, scratch: str) -> bytes:
     with TemporaryDirectory(dir=scratch) as folder:
         path = _laid_out(request, Path(folder))
         takeoff = take_off(path, job, laid=request.wanted.quote)
-    if not takeoff.plan.rooms:
-        says = next(
-            (q.says for q in takeoff.queries if q.kind == "no-closed-room"), "No room was found in the drawing."
-        )
-        raise DrawingError(says)
+    need_rooms(takeoff.plan, takeoff.queries)
     if request.wanted.quote:
         takeoff = price_up(takeoff)
     made = make_documents(takeoff, request.wanted.only)

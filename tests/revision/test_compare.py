@@ -127,6 +127,16 @@ def test_the_files_are_the_same_bytes_each_time(tmp_path: Path) -> None:
     assert ">NEW<" in str(files["changes.svg"])
 
 
+def test_a_drawing_without_rooms_is_named_not_compared(tmp_path: Path) -> None:
+    """One lone line: nothing is gone or new, there is nothing to compare with."""
+    FIRST.save(tmp_path / "old.dxf")
+    doc = ezdxf.new(units=6)
+    doc.modelspace().add_line((0, 0), (5, 0))
+    doc.saveas(tmp_path / "lone.dxf")
+    done = CliRunner().invoke(main, ["compare", str(tmp_path / "old.dxf"), str(tmp_path / "lone.dxf")])
+    assert done.exit_code == 1 and "Error: lone.dxf: " in done.output and "room" in done.output
+
+
 def test_the_command_carries_the_job_over(tmp_path: Path) -> None:
     """Turned by 180 degrees the rooms are numbered the other way round: each height stays with its room."""
     FIRST.save(tmp_path / "old.dxf")
