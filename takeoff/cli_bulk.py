@@ -7,6 +7,7 @@ from pathlib import Path
 import click
 
 from takeoff.cli_progress import counted, step
+from takeoff.drawing.bounds import OF_MANY, Bounds
 
 __all__ = ["COMMANDS"]
 
@@ -22,16 +23,19 @@ __all__ = ["COMMANDS"]
 @click.option("--cluster", help="Scheduler of a Dask cluster, such as tcp://host:8786, instead of this machine.")
 @click.option("--seconds", type=click.FloatRange(1), default=600, show_default=True, help="Time for one drawing.")
 @click.option("--megabytes", type=click.IntRange(100), default=4096, show_default=True, help="Memory for one drawing.")
+@click.option("--entities", type=click.IntRange(1), default=OF_MANY.entities, show_default=True, help="Most in a file.")
+@click.option("--copies", type=click.IntRange(1), default=OF_MANY.copies, show_default=True, help="Most from blocks.")
 @click.option("--again", is_flag=True, help="Try once more what was refused or given up before.")
 def folder(
     paths: tuple[Path, ...], job_file: Path | None, out: Path | None, keep: Path | None, quote: bool,
-    only: tuple[str, ...], workers: int | None, cluster: str | None, seconds: float, megabytes: int, again: bool,
+    only: tuple[str, ...], workers: int | None, cluster: str | None, seconds: float, megabytes: int,
+    entities: int, copies: int, again: bool,
 ) -> None:  # fmt: skip
     """Take off every drawing in PATHS: folders, drawings, or list files (.txt)."""
     from takeoff.bulk.command import run_folder
     from takeoff.bulk.model import Limits, Wanted
 
-    wanted, limits = Wanted(quote, only), Limits(seconds, megabytes)
+    wanted, limits = Wanted(quote, only, Bounds(entities, copies)), Limits(seconds, megabytes)
     target = out or Path(f"{paths[0].resolve().stem}-takeoffs")
     for line in run_folder(paths, job_file, target, keep, wanted, limits, workers, cluster, again, counted):
         click.echo(line)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-__all__ = ["DrawingError", "JobError", "OutputError", "TakeoffError"]
+__all__ = ["BoundsError", "DrawingError", "JobError", "OutputError", "TakeoffError"]
 
 
 class TakeoffError(Exception):
@@ -14,6 +14,10 @@ class TakeoffError(Exception):
 
 class DrawingError(TakeoffError, ValueError):
     """The drawing file cannot be read or holds nothing that can be measured."""
+
+
+class BoundsError(DrawingError):
+    """The drawing holds more than a run over many drawings lets one have."""
 
 
 class JobError(TakeoffError, ValueError):

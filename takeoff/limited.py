@@ -24,7 +24,7 @@ from multiprocessing.connection import Connection, wait
 from typing import Any, TypeVar
 
 from takeoff.errors import TakeoffError
-from takeoff.limited_child import serve
+from takeoff.limited_child import MEGABYTE, address_space, serve
 
 __all__ = [
     "CrashedError",
@@ -44,7 +44,11 @@ Say = Callable[..., None]
 PRELOADED = ["takeoff.pipeline", "takeoff.documents.write_all"]
 """What the server process imports, once."""
 LOOK_S = 0.1
-"""How often a request to stop is looked for."""
+"""How often a request to stop is looked for, and what the worker holds."""
+_MUCH = 0.4
+"""Share of its memory from which a crash is put down to that: libraries that ask for twice what they have, and are
+refused, end the process without a word."""
+_CRASHES = ("SIGSEGV", "SIGBUS", "SIGABRT")
 _CHILDREN = threading.Lock()
 """`multiprocessing` keeps one list of children, which two threads must not sweep at once."""
 
@@ -100,6 +104,8 @@ class Worker:
         self._process: Any = None
         self._talk: Connection | None = None
         self._alive: Connection | None = None
+        self._start = self._most_held = 0
+        """Address space in bytes: of the present process at the first look, and the most it was seen with."""
 
     def __enter__(self) -> Worker:
         return self
@@ -160,6 +166,7 @@ class Worker:
             watched, self._alive = context.Pipe(duplex=False)
             self._process = context.Process(target=serve, args=(theirs, watched, self.megabytes), daemon=True)
             self._process.start()
+        self._start = self._most_held = address_space(self._process.pid)
         theirs.close()
         watched.close()
         return self._talk
@@ -176,6 +183,7 @@ class Worker:
             if left <= 0:
                 return "late", None, 0.0, 0
             if not wait([talk], min(left, LOOK_S)):
+                self._most_held = max(self._most_held, address_space(self._process.pid))
                 continue
             try:
                 kind, value, cpu_s, held = talk.recv()
@@ -188,7 +196,7 @@ class Worker:
 
     def _fault(self, kind: str, value: Any) -> LimitError:
         """Why a call came to no end of its own. Ends the process: nobody knows in what state it is."""
-        process = self._process
+        process, held = self._process, self._most_held - self._start
         self.close()
         if kind == "stopped":
             return StoppedError("Stopped.")
@@ -196,6 +204,9 @@ class Worker:
             return TimeLimitError(f"This takes longer than {self.seconds:g} seconds and was given up.")
         if kind == "memory":
             return MemoryLimitError(f"This needs more memory than {self.megabytes} MB and was given up.")
+        if kind == "gone" and _signal(process.exitcode) in _CRASHES and held > _MUCH * self.megabytes * MEGABYTE:
+            last = f"it ended without a word when it held {held // MEGABYTE} MB"
+            return MemoryLimitError(f"This most likely needs more memory than {self.megabytes} MB: {last}.")
         if kind == "gone":
             return CrashedError(f"The program failed at this (it ended without a word{_how(process.exitcode)}).")
         says, trace = value
@@ -241,5 +252,10 @@ def _how(exit_code: int) -> str:
     """The signal that ended a process, in brackets of the sentence it stands in."""
     if exit_code >= 0:
         return f", code {exit_code}"
-    name = signal.Signals(-exit_code).name
+    name = _signal(exit_code)
     return f", {name}: most likely the computer ran out of memory" if name == "SIGKILL" else f", {name}"
+
+
+def _signal(exit_code: int) -> str:
+    """Name of the signal that ended a process; '' where none did."""
+    return signal.Signals(-exit_code).name if exit_code < 0 else ""

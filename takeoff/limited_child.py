@@ -16,13 +16,13 @@ from typing import Any
 
 from takeoff.errors import TakeoffError
 
-__all__ = ["serve"]
+__all__ = ["MEGABYTE", "address_space", "serve"]
 
 MEGABYTE = 1 << 20
 LONGEST_FAULT = 300
 LONGEST_TRACE = 20_000
 """Characters of a fault and of its trace that are passed on."""
-_STATM = Path("/proc/self/statm")
+_STATM = "/proc/{}/statm"
 """Linux: pages of address space, pages in memory (proc(5))."""
 
 
@@ -52,7 +52,7 @@ def _done(talk: Connection, call: bytes) -> bytes:
     begun = time.process_time()
 
     def told(kind: str, value: Any) -> bytes:
-        return pickle.dumps((kind, value, time.process_time() - begun, _pages(1)), pickle.HIGHEST_PROTOCOL)
+        return pickle.dumps((kind, value, time.process_time() - begun, _pages("self", 1)), pickle.HIGHEST_PROTOCOL)
 
     try:
         talks, function, args, seconds = pickle.loads(call)
@@ -77,8 +77,8 @@ def _limit_memory(megabytes: int) -> None:
     import resource
 
     resource.setrlimit(resource.RLIMIT_CORE, (0, 0))
-    if _STATM.exists():
-        limit = _pages(0) + megabytes * MEGABYTE
+    if Path(_STATM.format("self")).exists():
+        limit = address_space("self") + megabytes * MEGABYTE
         resource.setrlimit(resource.RLIMIT_AS, (limit, limit))
 
 
@@ -93,6 +93,14 @@ def _limit_time(seconds: float) -> None:
     resource.setrlimit(resource.RLIMIT_CPU, (whole if hard == resource.RLIM_INFINITY else min(whole, hard), hard))
 
 
-def _pages(column: int) -> int:
+def address_space(process: int | str) -> int:
+    """Bytes of address space that `process` (its number, or 'self') holds; 0 where the system does not tell."""
+    return _pages(process, 0)
+
+
+def _pages(process: int | str, column: int) -> int:
     """A column of `_STATM` in bytes; 0 where the system does not tell."""
-    return int(_STATM.read_text().split()[column]) * os.sysconf("SC_PAGE_SIZE") if _STATM.exists() else 0
+    try:
+        return int(Path(_STATM.format(process)).read_text().split()[column]) * os.sysconf("SC_PAGE_SIZE")
+    except (OSError, IndexError):  # there is no such file, or no such process any more
+        return 0

@@ -8,6 +8,7 @@ from pathlib import Path
 
 from takeoff.collector import put_off
 from takeoff.data import load
+from takeoff.drawing.bounds import Bounds
 from takeoff.drawing.model import Drawing, UnitFinding, in_metres
 from takeoff.drawing.read import read_drawing
 from takeoff.drawing.together import side_by_side
@@ -46,6 +47,8 @@ __all__ = [
 ]
 
 Progress = Callable[[str], None]
+_ANY = Bounds()
+"""For one drawing, whose person can wait."""
 
 _UNREAD = (IGNORED, TO_GO)
 """Why whole layers are left out."""
@@ -56,22 +59,26 @@ def _silent(_message: str) -> None:
 
 
 @put_off()
-def read_plan(path: Path, job: Job, progress: Progress = _silent) -> tuple[Drawing, Plan]:
+def read_plan(
+    path: Path, job: Job, progress: Progress = _silent, bounds: Bounds = _ANY
+) -> tuple[Drawing, Plan]:
     """Read the drawing at `path` and understand it. Returns the drawing in metres and the plan, the questions of both
     stages with it.
 
     Raises `DrawingError` when there is nothing to measure.
     """
-    return plan_of(together(read_drawings(path, job, progress), job), job, progress)
+    return plan_of(together(read_drawings(path, job, progress, bounds), job), job, progress)
 
 
-def read_drawings(path: Path, job: Job, progress: Progress = _silent) -> tuple[Drawing, ...]:
-    """The drawing at `path` and those that the job file names beside it, each in its own units."""
+def read_drawings(
+    path: Path, job: Job, progress: Progress = _silent, bounds: Bounds = _ANY
+) -> tuple[Drawing, ...]:
+    """The drawing at `path` and those that the job file names beside it, each in its own units and in `bounds`."""
     paths = [path, *(path.parent / name for name in job.drawing.more)]
     drawings = []
     for one in paths:
         progress(f"Reading {one.name}")
-        drawings.append(read_drawing(one))
+        drawings.append(read_drawing(one, bounds))
     return tuple(drawings)
 
 
@@ -175,12 +182,14 @@ def _asked_of(file: str, plan: Plan) -> Iterator[Query]:
 
 
 @put_off()
-def take_off(path: Path, job: Job, progress: Progress = _silent, laid: bool = False) -> Takeoff:
+def take_off(
+    path: Path, job: Job, progress: Progress = _silent, laid: bool = False, bounds: Bounds = _ANY
+) -> Takeoff:
     """The whole takeoff of the drawing at `path` under `job`, without programme and price.
 
     `laid`: sheets are laid out and beads cut piece by piece, which takes longer (see `materials.supply`).
     """
-    return measured_up(*read_plan(path, job, progress), job, progress, laid)
+    return measured_up(*read_plan(path, job, progress, bounds), job, progress, laid)
 
 
 @put_off()

@@ -60,6 +60,14 @@ def leave() -> None:
     os._exit(3)
 
 
+def swell_and_fall(megabytes: int) -> None:
+    """What a library does that is refused the memory it asks for and does not look."""
+    held = bytearray(megabytes << 20)
+    time.sleep(0.5)
+    os.kill(os.getpid(), signal.SIGSEGV)
+    del held
+
+
 def fall() -> None:
     os.kill(os.getpid(), signal.SIGSEGV)
 
@@ -88,6 +96,14 @@ def test_memory_is_counted_on_top_of_what_the_child_starts_with() -> None:
     assert limited(hog, 100, megabytes=300) == 100 << 20
     with pytest.raises(MemoryLimitError, match="more memory than 300 MB"):
         limited(hog, 400, megabytes=300)
+
+
+@LINUX
+def test_a_crash_of_a_process_that_holds_much_is_put_down_to_memory() -> None:
+    with pytest.raises(MemoryLimitError, match="most likely needs more memory than 500 MB"):
+        limited(swell_and_fall, 300, megabytes=500)
+    with pytest.raises(CrashedError):
+        limited(swell_and_fall, 20, megabytes=500)
 
 
 @pytest.mark.parametrize(("function", "args"), [(sleep, (60,)), (spin, ())])

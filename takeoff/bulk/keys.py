@@ -38,7 +38,8 @@ def program_digest() -> str:
 def key_of(request: Request, program: str) -> str:
     """Hash of `request` under the program with that digest."""
     job = b"\0" if request.job is None else b"\1" + request.job
-    wanted = f"{request.wanted.quote} {' '.join(sorted(request.wanted.only))}"
+    bounds = request.wanted.bounds
+    wanted = f"{request.wanted.quote} {bounds.entities} {bounds.copies} {' '.join(sorted(request.wanted.only))}"
     names = (request.drawing_name, request.job_name if request.job is not None else "", wanted)
     more = [part for name, content in request.more for part in (name.encode(), content)]
     return _digest([program.encode(), *(name.encode() for name in names), job, request.drawing, *more])

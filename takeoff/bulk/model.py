@@ -15,6 +15,8 @@ from decimal import Decimal
 from pathlib import Path
 from typing import Literal
 
+from takeoff.drawing.bounds import OF_MANY, Bounds
+
 __all__ = ["Asked", "Entry", "Limits", "Outcome", "Request", "State", "Summary", "Wanted"]
 
 State = Literal["done", "refused", "given up"]
@@ -36,11 +38,13 @@ class Wanted:
     """Priced, with boards laid and beads cut; otherwise measured only."""
     only: tuple[str, ...] = ()
     """Documents by the names of `documents.write_all`; empty: all."""
+    bounds: Bounds = OF_MANY
+    """How much of each is read."""
 
 
 @dataclass(frozen=True, slots=True)
 class Limits:
-    """Of one drawing, on top of what a worker starts with."""
+    """What one drawing may take, on top of what a worker starts with."""
 
     seconds: float = 600.0
     megabytes: int = 4096

@@ -10,7 +10,7 @@ from msgspec import msgpack
 
 from takeoff.bulk.model import Asked, Outcome, Request, Summary
 from takeoff.documents.write_all import make_documents
-from takeoff.errors import JobError, TakeoffError
+from takeoff.errors import BoundsError, JobError, TakeoffError
 from takeoff.job import Job, job_of
 from takeoff.limited import CrashedError, LimitError, StoppedError, Worker
 from takeoff.pipeline import need_rooms, price_up, take_off
@@ -35,7 +35,7 @@ def attempt(worker: Worker, request: Request, scratch: Path, stop: object = None
         except CrashedError as fault:
             if last:
                 return Outcome("given up", str(fault))
-        except LimitError as fault:
+        except (LimitError, BoundsError) as fault:
             return Outcome("given up", str(fault))
         except TakeoffError as fault:
             return Outcome("refused", str(fault))
@@ -50,7 +50,7 @@ def take_off_one(request: Request, scratch: str) -> bytes:
     job = _job(request)
     with TemporaryDirectory(dir=scratch) as folder:
         path = _laid_out(request, Path(folder))
-        takeoff = take_off(path, job, laid=request.wanted.quote)
+        takeoff = take_off(path, job, laid=request.wanted.quote, bounds=request.wanted.bounds)
     need_rooms(takeoff.plan, takeoff.queries)
     if request.wanted.quote:
         takeoff = price_up(takeoff)

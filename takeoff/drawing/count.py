@@ -40,7 +40,7 @@ def sections_of(data: bytes) -> list[tuple[str, int, int, bool]]:
 
 
 def count_raw(data: bytes) -> Counter[str]:
-    """How many main entities of each type the file `data` holds, text or binary."""
+    """How many entities of each type the file `data` holds, text or binary, `PARTS` too."""
     counts: Counter[str] = Counter()
     if is_binary(data):
         counts.update(_binary_names(data))
@@ -51,7 +51,7 @@ def count_raw(data: bytes) -> Counter[str]:
             if name in ("ENTITIES", "BLOCKS"):
                 for tag, count in Counter(TAG.findall(data, start, end)).items():
                     counts[tag.strip().decode("ascii", "replace")] += count
-    for name in PARTS | _FRAME:
+    for name in _FRAME:
         counts.pop(name, None)
     return counts
 

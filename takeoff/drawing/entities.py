@@ -18,6 +18,7 @@ from takeoff.drawing.inserts import add_insert, add_multileader, add_table
 from takeoff.drawing.meshes import add_face, add_mesh, add_polyline_mesh
 from takeoff.drawing.notes import add_dimension, add_mtext, add_text
 from takeoff.drawing.sheet import OUTLINE, RingNote
+from takeoff.errors import DrawingError
 from takeoff.geometry.conics import arc_from_points
 
 __all__ = ["BODY", "DAMAGED", "HANDLERS", "PROXY", "UNDERLAY", "gather"]
@@ -75,6 +76,8 @@ def gather(entities: Iterable[Any], store: Gathered) -> Gathered:
             continue
         try:
             handler(store, entity, have)
+        except DrawingError:  # more than can be told apart
+            store.left_out["not drawable", kind] += 1
         except Exception:  # a damaged entity may fail in any way; it must not take the drawing with it
             store.left_out[DAMAGED, kind] += 1
     return store
@@ -231,9 +234,12 @@ def _holes(rings: list[Any], style: int) -> list[bool]:
         return [False] * len(rings)
     import shapely
 
+    from takeoff.geometry.near import all_met
+
     polygons = np.array([shapely.Polygon(_rounded(ring)) for ring in rings])
     # A ring's own first corner may lie on its neighbour: its middle decides.
-    inner, outer = shapely.STRtree(polygons).query(shapely.point_on_surface(polygons), predicate="within")
+    middles = shapely.point_on_surface(polygons)
+    inner, outer = all_met("outlines of a hatch", shapely.STRtree(polygons), middles, predicate="within")
     smaller = shapely.area(polygons)[inner] < shapely.area(polygons)[outer]
     depth = np.bincount(inner[smaller], minlength=len(rings))
     return [bool(d % 2) for d in depth]

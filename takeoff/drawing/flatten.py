@@ -17,13 +17,11 @@ from takeoff.drawing.shapes import sheet_of
 from takeoff.drawing.sheet import LeftOuts, Sheet, SymbolNote, joined, repeated
 from takeoff.drawing.style import BY_BLOCK, INHERIT, Styles
 
-__all__ = ["HOLDS_ITSELF", "MAX_PLACED", "NOT_IN_FILE", "OUTSIDE", "TOO_DEEP", "TOO_MANY", "Flattener"]
+__all__ = ["HOLDS_ITSELF", "NOT_IN_FILE", "OUTSIDE", "TOO_DEEP", "TOO_MANY", "Flattener"]
 
 Floats = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.int64]
 
-MAX_PLACED = 1_000_000
-"""Entities (or pieces of line, by fours) that all block references may add; large honest drawings add a tenth."""
 MAX_DEPTH = 64
 """Blocks within blocks; honest drawings stay under ten."""
 
@@ -40,10 +38,10 @@ class Flattener:
 
     document: Any
     styles: Styles
+    room: int
+    """What block references may still add, in all containers together."""
     known: dict[str, Sheet] = field(default_factory=dict)
     """Block name in lower case -> its sheet, base point subtracted."""
-    room: int = MAX_PLACED
-    """What block references may still add, in all containers together."""
     open: list[str] = field(default_factory=list)
     """Blocks being flattened now, outermost first: a block met again holds itself."""
 

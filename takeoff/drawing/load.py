@@ -12,11 +12,11 @@ from io import BytesIO
 from pathlib import Path
 from typing import Any
 
-from takeoff.drawing.count import count_loaded, count_raw
+from takeoff.drawing.count import PARTS, count_loaded, count_raw
 from takeoff.drawing.mend import Cut, as_text, cut_short
 from takeoff.drawing.pairs import essentials, in_step, only, without
 from takeoff.drawing.sniff import check_dxf, is_binary
-from takeoff.errors import DrawingError
+from takeoff.errors import BoundsError, DrawingError
 from takeoff.query import Query, query
 
 __all__ = ["Loaded", "load_dxf"]
@@ -50,24 +50,35 @@ class Loaded:
     queries: tuple[Query, ...] = ()
 
 
-def load_dxf(path: Path) -> Loaded:
+def load_dxf(path: Path, most: int | None = None) -> Loaded:
     """The DXF document at `path`.
 
     Damage is mended as far as possible and becomes a query that says what was lost: entities counted in the file
-    against entities loaded. Raises `DrawingError` when nothing can be read.
+    against entities loaded. Raises `DrawingError` when nothing can be read, `BoundsError`
+    when it holds more than `most` entities: it is not looked into then.
     """
     try:
         data = path.read_bytes()
     except OSError as fault:
         raise DrawingError(f"Cannot read {path}: {fault.strerror or fault}. Check its name and folder.") from fault
     check_dxf(path.name, data)
-    wanted = count_raw(data)
+    held = count_raw(data)
+    _check_size(path.name, held.total(), most)
+    wanted = Counter({name: count for name, count in held.items() if name not in PARTS})
     document, says = _opened(path, data, wanted)
     says += _lost(wanted, document)
     kind = "binary" if is_binary(data) else "text"
     version = f"DXF {document.loaded_dxfversion or document.dxfversion}"
     queries = (query("file-damaged", _sentence(path.name, says)),) if says else ()
     return Loaded(document, hashlib.sha256(data).hexdigest(), f"{version} ({document.acad_release}), {kind}", queries)
+
+
+def _check_size(name: str, held: int, most: int | None) -> None:
+    if most is not None and held > most:
+        raise BoundsError(
+            f"{name} holds {held:,} entities, more than the {most:,} allowed: allow more with --entities, or purge it "
+            "and take out what is not the plan."
+        )
 
 
 def _sentence(name: str, says: list[str]) -> str:

@@ -150,6 +150,7 @@ def _rings_around(drawing: Drawing, places: Sequence[tuple[float, float]]) -> li
     """Area of the smallest closed outline around each place, 0 where there is none."""
     import shapely
 
+    from takeoff.geometry.near import all_met
     from takeoff.geometry.shapes import closed_shapes
 
     rings = [region.ring for region in drawing.regions if not region.filled and not region.hole]
@@ -157,7 +158,7 @@ def _rings_around(drawing: Drawing, places: Sequence[tuple[float, float]]) -> li
         return [0.0] * len(places)
     polygons = closed_shapes(rings)
     areas = shapely.area(polygons)
-    place, ring = shapely.STRtree(polygons).query(shapely.points(np.array(places)), predicate="within")
+    place, ring = all_met("outlines", shapely.STRtree(polygons), shapely.points(np.array(places)), predicate="within")
     smallest = np.full(len(places), np.inf)
     np.minimum.at(smallest, place, areas[ring])
     return [float(area) if np.isfinite(area) else 0.0 for area in smallest]

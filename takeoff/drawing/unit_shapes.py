@@ -79,6 +79,8 @@ def door_swings(drawing: Drawing) -> Opinion | None:
     """Arcs of 10 to 100 degrees that a leaf as long as their radius joins to their centre."""
     from shapely import STRtree, box, points
 
+    from takeoff.geometry.near import all_met
+
     shape = drawing.arcs.shape
     degrees = np.degrees(shape[:, 4])
     arcs = shape[(degrees > 10) & (degrees < 100) & (shape[:, 2] > 0)]
@@ -91,9 +93,8 @@ def door_swings(drawing: Drawing) -> Opinion | None:
     both = np.concatenate([ends, ends[:, (2, 3, 0, 1)]])
     tree = STRtree(points(both[:, :2]))
     reach = _LEAF_SLACK * arcs[:, 2]
-    arc, end = tree.query(
-        box(arcs[:, 0] - reach, arcs[:, 1] - reach, arcs[:, 0] + reach, arcs[:, 1] + reach)
-    )
+    swept = box(arcs[:, 0] - reach, arcs[:, 1] - reach, arcs[:, 0] + reach, arcs[:, 1] + reach)
+    arc, end = all_met("door swings", tree, swept)
     far, radius, centre = both[end, 2:], arcs[arc, 2], arcs[arc, :2]
     as_long = np.abs(length[end % len(ends)] - radius) < _LEAF_SLACK * radius
     at_tip = np.zeros(len(arc), np.bool_)

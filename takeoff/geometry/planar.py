@@ -20,6 +20,7 @@ import shapely
 
 from takeoff.errors import DrawingError
 from takeoff.geometry.cluster import Floats, Index, Mask, cluster_points, components
+from takeoff.geometry.near import portions
 
 __all__ = [
     "MOST_PAIRS", "OUTSIDE", "Arrangement", "Floats", "Index", "arrange", "check_crowding", "crossings", "node_pieces",
@@ -31,11 +32,7 @@ OUTSIDE = -1
 
 MOST_PAIRS = 50_000_000
 """More pairs of neighbouring lines are refused: half a minute's work. A block of 20,000 rooms has a fifth of it."""
-_PAIRS_AT_ONCE = 1_000_000
-"""About so many pairs are held at one time: their figures take some 100 bytes each."""
-_FIRST_STEP, _LAST_STEP = 16, 1 << 15
-"""Pieces looked at in one go, when nothing is known of how crowded they are and when they are not."""
-_SAMPLED = 300
+_SAMPLED, _SAMPLED_AT_ONCE = 300, 16
 _CUTS_ALLOWED, _CUTS_A_PIECE, _NEIGHBOURS_A_PIECE = 1_000_000, 20, 200
 """More cuts, or more neighbours that all but touch, are refused: a few seconds' work. Lines of plans are cut three to
 five times on average."""
@@ -139,17 +136,13 @@ def crossings(ends: Floats, reach: float, firsts: int | None = None) -> Iterator
     """
     boxes = _diagonals(ends, reach)
     tree = shapely.STRtree(boxes)
-    at, step, count = 0, _FIRST_STEP, 0
-    last = len(ends) if firsts is None else firsts
-    while at < last:
-        first, second = tree.query(boxes[at : min(at + step, last)])
-        once = first + at < second
-        yield first[once] + at, second[once]
+    count = 0
+    for first, second in portions(tree, boxes[:firsts]):
+        once = first < second
+        yield first[once], second[once]
         count += int(once.sum())
         if count > MOST_PAIRS:
             raise _too_many()
-        at += step
-        step = int(min(max(_PAIRS_AT_ONCE * step // max(len(first), 1), _FIRST_STEP), _LAST_STEP))
 
 
 def check_crowding(ends: Floats, reach: float) -> None:
@@ -172,8 +165,8 @@ def _met(shapes: npt.NDArray[np.object_], every: int, most: int, reach: float | 
     tree = shapely.STRtree(shapes)
     sample = shapes[::every]
     count = 0
-    for at in range(0, len(sample), _FIRST_STEP):
-        some = sample[at : at + _FIRST_STEP]
+    for at in range(0, len(sample), _SAMPLED_AT_ONCE):
+        some = sample[at : at + _SAMPLED_AT_ONCE]
         found = tree.query(some) if reach is None else tree.query(some, predicate="dwithin", distance=reach)
         count += len(found[0]) - len(some)
         if count * every > most:

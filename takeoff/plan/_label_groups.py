@@ -11,6 +11,7 @@ import numpy.typing as npt
 from shapely import STRtree, box
 
 from takeoff.drawing.model import Floats, Text
+from takeoff.geometry.near import met
 from takeoff.plan._clusters import components
 
 __all__ = ["groups_of"]
@@ -83,16 +84,18 @@ def _near_pairs(
     left, right = at[:, 0] - width / 2, at[:, 0] + width / 2
     reach = _LINE_STEP * height / 2
     tree = STRtree(box(left - _BESIDE * height / 2, at[:, 1] - reach, right + _BESIDE * height / 2, at[:, 1] + reach))
-    a, b = tree.query(tree.geometries, predicate="intersects")
-    a, b = a[a < b], b[a < b]
-    tall, short = np.maximum(height[a], height[b]), np.minimum(height[a], height[b])
-    apart = np.abs(at[a, 1] - at[b, 1])
-    overlap = np.minimum(right[a], right[b]) - np.maximum(left[a], left[b])
-    aligned = (np.abs(at[a, 0] - at[b, 0]) <= _ALIGNED * tall) | (np.abs(left[a] - left[b]) <= _ALIGNED * tall)
-    facing = (overlap >= 0.5 * np.minimum(width[a], width[b])) | (aligned & (overlap > 0))
-    under = (apart <= _LINE_STEP * tall) & (apart > _SAME_LINE * tall) & facing
-    beside = (apart <= _SAME_LINE * tall) & (overlap <= 0.5 * short) & (overlap >= -_BESIDE * tall)
     symbol = np.array([symbols[i] for i in index])
-    own = (symbol[a] < 0) & (symbol[b] < 0)
-    near = (under | beside) & (tall <= _HEIGHT_RATIO * short) & own
-    return [(int(index[i]), int(index[j])) for i, j in zip(a[near], b[near], strict=True)]
+    pairs = []
+    for a, b in met("texts", tree, tree.geometries, predicate="intersects"):
+        a, b = a[a < b], b[a < b]
+        tall, short = np.maximum(height[a], height[b]), np.minimum(height[a], height[b])
+        apart = np.abs(at[a, 1] - at[b, 1])
+        overlap = np.minimum(right[a], right[b]) - np.maximum(left[a], left[b])
+        aligned = (np.abs(at[a, 0] - at[b, 0]) <= _ALIGNED * tall) | (np.abs(left[a] - left[b]) <= _ALIGNED * tall)
+        facing = (overlap >= 0.5 * np.minimum(width[a], width[b])) | (aligned & (overlap > 0))
+        under = (apart <= _LINE_STEP * tall) & (apart > _SAME_LINE * tall) & facing
+        beside = (apart <= _SAME_LINE * tall) & (overlap <= 0.5 * short) & (overlap >= -_BESIDE * tall)
+        own = (symbol[a] < 0) & (symbol[b] < 0)
+        near = (under | beside) & (tall <= _HEIGHT_RATIO * short) & own
+        pairs.append(index[np.column_stack([a[near], b[near]])])
+    return [(int(i), int(j)) for i, j in np.concatenate(pairs)] if pairs else []

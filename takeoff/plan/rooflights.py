@@ -18,6 +18,7 @@ import shapely
 from takeoff.data import load
 from takeoff.drawing.model import Drawing
 from takeoff.geometry.cluster import Index, Mask
+from takeoff.geometry.near import all_met
 from takeoff.plan.layers import REMEMBERED, fold
 from takeoff.plan.model import Opening, Room
 
@@ -53,7 +54,9 @@ def find_rooflights(drawing: Drawing) -> tuple[Rooflight, ...]:
     called = _called(drawing, shapes, np.array([r.entity for r in rings])) & (area >= _FILL * full)
     found = np.flatnonzero(good & (named | called))
     found = found[[min(_sides(boxes[n])) >= _LEAST for n in found.tolist()]]
-    inner, outer = shapely.STRtree(shapely.buffer(shapes[found], 0.001)).query(shapes[found], predicate="within")
+    inner, outer = all_met(
+        "rooflights", shapely.STRtree(shapely.buffer(shapes[found], 0.001)), shapes[found], predicate="within"
+    )
     nested = {int(i) for i, o in zip(inner, outer, strict=True) if (area[found[o]], i) > (area[found[i]], o)}
     return tuple(
         Rooflight(shapes[n], boxes[n], rings[n].entity) for k, n in enumerate(found.tolist()) if k not in nested
@@ -71,7 +74,7 @@ def _called(drawing: Drawing, shapes: np.ndarray, entity: Index) -> Mask:
     texts = [t for t in drawing.paragraphs if _says(t.value)]
     if texts:
         points = shapely.points([t.at for t in texts])
-        text, shape = shapely.STRtree(shapes).query(points, predicate="within")
+        text, shape = all_met("texts in outlines", shapely.STRtree(shapes), points, predicate="within")
         for t, s in zip(text.tolist(), shape.tolist(), strict=True):
             drawn = drawing.entities[int(entity[s])]
             called[s] |= drawn.dashed or drawn.layer == drawing.entities[texts[t].entity].layer

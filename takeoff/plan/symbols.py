@@ -18,6 +18,7 @@ import shapely
 from takeoff.drawing.lengths import read_lengths
 from takeoff.drawing.model import Drawing, Segments
 from takeoff.geometry.cluster import Floats, Index, Mask
+from takeoff.geometry.near import all_met
 from takeoff.plan.layers import Role, role_of
 
 __all__ = ["Mark", "Swings", "find_marks", "find_swings"]
@@ -133,7 +134,7 @@ def _leaves(segments: Segments, hinge: Floats, tips: Floats, radius: Floats) -> 
     if not len(hinge) or not len(straight):
         return leaf_tip, (none, none)
     tree = shapely.STRtree(shapely.points(ends.reshape(-1, 2)))
-    swing, end = tree.query(shapely.points(hinge), predicate="dwithin", distance=_LEAF_MISS)
+    swing, end = all_met("door swings", tree, shapely.points(hinge), predicate="dwithin", distance=_LEAF_MISS)
     other = ends.reshape(-1, 2, 2)[end // 2, 1 - end % 2]
     off = np.hypot(*(tips[swing] - other[:, None]).transpose(2, 0, 1))
     tip = off.argmin(axis=1)

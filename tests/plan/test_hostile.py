@@ -10,10 +10,11 @@ from typing import Any
 
 import numpy as np
 import pytest
+import shapely
 
 from takeoff.drawing.units import settle_unit
 from takeoff.errors import DrawingError
-from takeoff.geometry import planar
+from takeoff.geometry import near, planar
 from takeoff.geometry.planar import arrange, check_crowding, crossings
 from takeoff.job import Job
 from takeoff.plan.soften import dots
@@ -41,7 +42,7 @@ def _heap(count: int) -> Floats:
 
 
 def test_pairs_come_in_portions_and_all_of_them_once(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(planar, "_PAIRS_AT_ONCE", 50)
+    monkeypatch.setattr(near, "_PAIRS_AT_ONCE", 50)
     found = [(int(a), int(b)) for i, j in crossings(_weave(40), 0.0) for a, b in zip(i, j, strict=True)]
     across = {(a, b) for a in range(40) for b in range(40, 80)}
     assert len(found) == len(set(found))
@@ -103,3 +104,31 @@ def test_a_room_among_a_thousand_dots_and_notes_is_found() -> None:
     drawing = _room(litter)
     plan = understand(drawing, settle_unit(drawing, "m"), Job())
     assert [round(r.floor_area_m2, 2) for r in plan.rooms] == [20.0]
+
+
+def test_things_in_a_heap_are_refused_by_name_and_others_found_in_portions(monkeypatch: pytest.MonkeyPatch) -> None:
+    """40 points in 40 squares at one place are 1,600 pairs; 40 in a row of squares are 40."""
+    heap, row = np.zeros((40, 2)), np.column_stack([np.arange(40) * 3.0, np.zeros(40)])
+    monkeypatch.setattr(near, "MOST_MET", 1_599)
+    for at, count in ((row, 40), (heap, 1_600)):
+        tree, points = shapely.STRtree(shapely.box(*(at - 1).T, *(at + 1).T)), shapely.points(at)
+        if count == 40:
+            first, second = near.all_met("texts", tree, points, predicate="within")
+            assert first.tolist() == second.tolist() == list(range(40))
+        else:
+            with pytest.raises(DrawingError, match="So many texts lie over one another"):
+                near.all_met("texts", tree, points, predicate="within")
+    assert near.all_met("texts", tree, points[:0])[0].size == 0
+
+
+def test_a_hatch_whose_outlines_cannot_be_told_apart_is_left_out_alone(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(near, "MOST_MET", 20)
+
+    def hatch(space: Any) -> None:
+        drawn = space.add_hatch()
+        for n in range(10):
+            drawn.paths.add_polyline_path([(n, n), (40 - n, n), (40 - n, 40 - n), (n, 40 - n)])
+
+    drawing = _room(hatch)
+    assert ("HATCH", "not drawable") in {(row.what, row.reason) for row in drawing.left_out}
+    assert len(drawing.segments.ends) == 8
