@@ -64,8 +64,8 @@ def _hatch(rings: Iterable[list[tuple[float, float]]]) -> str:
     return head + _pairs(70, 1, 71, 0, 91, len(paths)) + "".join(paths) + _pairs(75, 0, 76, 1, 98, 0)
 
 
-def _square(half: float) -> list[tuple[float, float]]:
-    return [(-half, -half), (half, -half), (half, half), (-half, half)]
+def _square(x: float, y: float) -> list[tuple[float, float]]:
+    return [(x, y), (x + 300, y), (x + 300, y + 300), (x, y + 300)]
 
 
 def _hatch_edges(count: int) -> str:
@@ -122,7 +122,7 @@ HOSTILE: dict[str, Hostile] = {
     "inserts in a heap": lambda: (_insert("brick", 2000, 2000) * 6_000, ""),
     "bulges in a heap": lambda: (_polyline((2000 + n % 500, 2000 + n // 500, 0.5) for n in range(40_000)), ""),
     "bulges without end": lambda: (_polyline((5 * n, 9000, 1e6) for n in range(4_000)), ""),
-    "hatch of nested outlines": lambda: (_hatch(_square(9000 - n) for n in range(3_000)), ""),
+    "hatch of many outlines": lambda: (_hatch(_square(n % 100 * 600, 6000 + n // 100 * 600) for n in range(9_999)), ""),
     "hatch of many edges": lambda: (_hatch_edges(100_000), ""),
     "spline of many knots": lambda: (_spline(20_000), ""),
     "doors in a heap": lambda: (_arcs(8_000), ""),
