@@ -1,9 +1,10 @@
 """Whole lengths cut into pieces at the least cost, with a proof of how near the least it is.
 
-First the fractional optimum and its bound (see `length_patterns`), then whole numbers: where many bars are alike the
-whole part of the fractional answer is cut as it stands, and what is left is settled by an integer programme over the
-patterns found. Where that leaves a gap, every pattern that could still save anything is listed and the programme is
-run again over all of them: its answer is then the best there is.
+First the lengths are filled one after another (see `length_filling`), then comes the bound of the fractional optimum
+(see `length_patterns`); mostly they meet. Where they do not, the fractional answer is made whole: where many bars are
+alike its whole part is cut as it stands, and what is left is settled by an integer programme over the patterns found.
+Where that leaves a gap, every pattern that could still save anything is listed and the programme is run again over all
+of them: its answer is then the best there is.
 """
 
 from __future__ import annotations
@@ -11,31 +12,34 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
-from functools import reduce
-from itertools import combinations_with_replacement
-from math import ceil, floor, gcd
+from math import ceil, floor, inf
 
 import numpy as np
 from numpy.typing import NDArray
 
-from takeoff.materials.length_patterns import Pattern, Relaxation, Split, Stock, most_wanted, relax, solver
+from takeoff.materials.length_filling import fill_lengths
+from takeoff.materials.length_groups import grouped
+from takeoff.materials.length_patterns import Pattern, Relaxation, Stock, most_wanted, solver, worth
+from takeoff.materials.length_problem import NOISE, Problem
 
 __all__ = ["Bar", "Cutting", "cut_lengths"]
 
 FEW_BARS = 60
 """Up to so many bars the whole answer is settled by one integer programme; more are cut down to it first."""
 MOST_LENGTHS = 240
-"""Where more lengths than this differ, neighbours are rounded up together (and down for the bound)."""
-MOST_EVEN_CUTS = 12
+"""Where more lengths than this differ, neighbours are taken together, the parts of joined pieces among them."""
 GOOD_ENOUGH = 0.003
 """A cutting proven this near the best is taken; small jobs are always taken further, one length being more."""
 MOST_LISTED = 4000
 """Patterns listed for the last proof; beyond it the gap is printed as it is."""
-MOST_NODES = 1000
+SHORT_PIECES, MANY_PATTERNS = 4, 500
+"""With more pieces to a bar, and more patterns, the integer programme finds in many seconds what filling has found."""
+MOST_NODES = 300
 """Branches of the integer programme: a count, not a time, so that the same input gives the same answer."""
-NOISE = 1e-6
 FEASIBLE = 2
 """HiGHS: the solution found obeys every row."""
+INFEASIBLE = "kInfeasible"
+"""HiGHS: proven that no solution does."""
 
 
 @dataclass(frozen=True, slots=True, order=True)
@@ -79,51 +83,74 @@ def cut_lengths(
     """
     if any(s.length_mm <= 0 or s.cost <= 0 for s in stocks) or any(n <= 0 for n in wanted) or not stocks:
         raise ValueError("Stock lengths, their costs and the lengths wanted must be greater than nought.")
-    stocks = sorted(stocks)
-    longest = stocks[-1].length_mm
-    short = {n: count for n, count in wanted.items() if n <= longest and count > 0}
-    if len(short) <= MOST_LENGTHS:
-        problem = _Problem.of(wanted, stocks, kerf_mm, smallest_mm)
-        return _settle(problem) if problem.lengths else Cutting((), (), 0, 0)
-    groups = _groups(short, stocks, kerf_mm, MOST_LENGTHS)
-    long = {n: count for n, count in wanted.items() if n > longest and count > 0}
-    rounded_up, rounded_down = Counter(long), Counter(long)
-    for group in groups:
-        rounded_up[group[-1]] += sum(short[n] for n in group)
-        rounded_down[group[0]] += sum(short[n] for n in group)
-    below = _Problem.of(rounded_down, stocks, kerf_mm, smallest_mm)
-    cutting = _settle(_Problem.of(rounded_up, stocks, kerf_mm, smallest_mm))
-    return replace(_true_lengths(cutting, short, groups), bound=_up(below, below.relax().bound))
+    problem = Problem.of(wanted, sorted(stocks), kerf_mm, smallest_mm)
+    if not problem.lengths:
+        return Cutting((), (), 0, 0)
+    return _settle(problem) if len(problem.lengths) <= MOST_LENGTHS else _settle_in_groups(problem)
 
 
-def _groups(wanted: Mapping[int, int], stocks: Sequence[Stock], kerf: int, most: int) -> list[list[int]]:
-    """`wanted` lengths in at most `most` groups of neighbours, so that rounding up within a group adds little.
+def _settle(problem: Problem) -> Cutting:
+    filled = {} if problem.splits else fill_lengths(problem)
+    if filled and _good(problem.cost_of(filled), bound := problem.least_by_length()):
+        return _cutting(problem, filled, [], bound)
+    relaxed = problem.relax(_enough(problem, problem.cost_of(filled)) if filled else inf)
+    chosen = _round_splits(problem, relaxed.split_used)
+    plain = problem.with_splits(chosen)
+    best = filled or fill_lengths(plain)
+    bound = max(problem.up(relaxed.bound), problem.least_whole(relaxed.stock_worth, relaxed.worth))
+    if not _good(problem.cost_of(best), bound):
+        if sum(relaxed.used) <= FEW_BARS:
+            best, chosen, bound = _best(problem, relaxed, best, chosen, bound)
+        else:
+            best = min(best, _shrink(plain), key=problem.cost_of)
+    return _cutting(problem, best, chosen, bound)
 
-    The least total that one group may add is found by halving. No group reaches across a length that goes just twice,
-    three times ... into a stock length: rounding up there would cost a whole piece.
+
+def _good(cost: int, bound: int) -> bool:
+    return cost - bound <= GOOD_ENOUGH * cost
+
+
+def _enough(problem: Problem, cost: int) -> float:
+    """The bound that makes a cutting of `cost` good enough once it is rounded up to a cost that can be."""
+    step = problem.cost_step
+    return ceil(cost * (1 - GOOD_ENOUGH) / step - NOISE) * step - step + 10 * NOISE * step
+
+
+def _settle_in_groups(problem: Problem) -> Cutting:
+    """As `_settle`, where too many lengths differ: each over-long piece is made up of the longest lengths."""
+    chosen = _last_splits(problem)
+    plain = problem.with_splits(chosen)
+    filled = _cutting(problem, fill_lengths(plain), chosen, 0)
+    wanted = {n: count for n, count in zip(plain.lengths, plain.counts, strict=True) if count}
+    groups = grouped(wanted, problem.stocks, problem.kerf, MOST_LENGTHS)
+    below = Problem.of({g[0]: sum(wanted[n] for n in g) for g in groups}, problem.stocks, problem.kerf, 0)
+    relaxed = below.relax(inf if problem.splits else _enough(problem, filled.cost))
+    bound = problem.up(_worth_at_least(problem, below, relaxed) if problem.splits else relaxed.bound)
+    if _good(filled.cost, bound):
+        return replace(filled, bound=bound)
+    above = Problem.of({g[-1]: sum(wanted[n] for n in g) for g in groups}, problem.stocks, problem.kerf, 0)
+    cut = replace(_true_lengths(_settle(above), wanted, groups), joined=filled.joined)
+    return replace(min(filled, cut, key=lambda c: c.cost), bound=bound)
+
+
+def _worth_at_least(problem: Problem, below: Problem, relaxed: Relaxation) -> float:
+    """What all pieces are worth at the prices of `relaxed`, each at that of the dearest length of `below` it holds.
+
+    An over-long piece is worth its cheapest split, so that this is a bound whichever splits are chosen.
     """
-    lengths = sorted(wanted)
-    limits = {(s.length_mm + kerf) // times - kerf for s in stocks for times in range(1, MOST_EVEN_CUTS + 1)}
-    bands = {n: sum(n > limit for limit in limits) for n in lengths}
+    lengths = np.array(below.lengths[::-1])
+    dearest = np.concatenate(([0.0], np.maximum.accumulate(relaxed.prices[::-1])))
+    prices = dearest[np.searchsorted(lengths, np.array(problem.lengths), side="right")]
+    return worth(prices, problem.counts, problem.splits, problem.long_counts)
 
-    def grouped(limit: int) -> list[list[int]]:
-        groups: list[list[int]] = []
-        added = pieces = 0
-        for length in lengths:
-            step = pieces * (length - groups[-1][-1]) if groups else 0
-            if groups and bands[length] == bands[groups[-1][-1]] and added + step <= limit:
-                groups[-1].append(length)
-                added, pieces = added + step, pieces + wanted[length]
-            else:
-                groups.append([length])
-                added, pieces = 0, wanted[length]
-        return groups
 
-    low, high = 0, sum(wanted.values()) * lengths[-1]
-    while high - low > 1:
-        middle = (low + high) // 2
-        low, high = (low, middle) if len(grouped(middle)) <= most else (middle, high)
-    return grouped(high)
+def _last_splits(problem: Problem) -> list[int]:
+    """The last split of each over-long piece, of the longest whole lengths, used as often as the piece is wanted."""
+    last = {split.piece: number for number, split in enumerate(problem.splits)}
+    return [
+        problem.long_counts[split.piece] if last[split.piece] == number else 0
+        for number, split in enumerate(problem.splits)
+    ]
 
 
 def _true_lengths(cutting: Cutting, wanted: Mapping[int, int], groups: Sequence[Sequence[int]]) -> Cutting:
@@ -137,115 +164,7 @@ def _true_lengths(cutting: Cutting, wanted: Mapping[int, int], groups: Sequence[
     return replace(cutting, bars=tuple(sorted(Bar(stock, pieces, n) for (stock, pieces), n in bars.items())))
 
 
-@dataclass(frozen=True)
-class _Problem:
-    lengths: tuple[int, ...]
-    """Distinct piece lengths, longest first."""
-    counts: tuple[int, ...]
-    long: tuple[int, ...]
-    """Distinct lengths that must be joined."""
-    long_counts: tuple[int, ...]
-    splits: tuple[Split, ...]
-    stocks: tuple[Stock, ...]
-    kerf: int
-
-    @classmethod
-    def of(cls, wanted: Mapping[int, int], stocks: Sequence[Stock], kerf: int, smallest: int) -> _Problem:
-        longest = max(s.length_mm for s in stocks)
-        long = sorted((n for n in wanted if n > longest and wanted[n]), reverse=True)
-        ways = {n: _ways_to_join(n, [s.length_mm for s in stocks], smallest) for n in long}
-        parts = {part for options in ways.values() for way in options for part in way}
-        lengths = sorted(parts | {n for n in wanted if n <= longest and wanted[n]}, reverse=True)
-        place = {n: i for i, n in enumerate(lengths)}
-        splits = tuple(
-            Split(p, tuple(sorted((place[part], k) for part, k in Counter(way).items())))
-            for p, n in enumerate(long)
-            for way in ways[n]
-        )
-        return cls(
-            tuple(lengths),
-            tuple(wanted.get(n, 0) for n in lengths),
-            tuple(long),
-            tuple(wanted[n] for n in long),
-            splits,
-            tuple(stocks),
-            kerf,
-        )
-
-    def with_splits(self, chosen: Sequence[int]) -> _Problem:
-        """The problem once split number s is used `chosen[s]` times."""
-        counts = list(self.counts)
-        for split, times in zip(self.splits, chosen, strict=True):
-            for index, number in split.counts:
-                counts[index] += number * times
-        return _Problem(self.lengths, tuple(counts), (), (), (), self.stocks, self.kerf)
-
-    def less(self, patterns: Mapping[Pattern, int]) -> _Problem:
-        """What is still wanted when `patterns` are cut; a length no longer wanted is dropped."""
-        counts = list(self.counts)
-        for pattern, times in patterns.items():
-            for index, number in pattern.counts:
-                counts[index] = max(0, counts[index] - number * times)
-        keep = [i for i, count in enumerate(counts) if count]
-        lengths = tuple(self.lengths[i] for i in keep)
-        return _Problem(lengths, tuple(counts[i] for i in keep), (), (), (), self.stocks, self.kerf)
-
-    def relax(self, extra: Sequence[Pattern] = ()) -> Relaxation:
-        start = [*_single_patterns(self), *extra]
-        return relax(self.lengths, self.counts, self.stocks, self.kerf, start, self.splits, self.long_counts)
-
-    @property
-    def cost_step(self) -> int:
-        return reduce(gcd, (s.cost for s in self.stocks))
-
-    def cost_of(self, patterns: Mapping[Pattern, int]) -> int:
-        return sum(self.stocks[p.stock].cost * n for p, n in patterns.items())
-
-
-def _ways_to_join(length: int, stocks: Sequence[int], smallest: int) -> list[tuple[int, ...]]:
-    """Each way to make up `length` from the fewest parts: whole stock lengths and one cut part."""
-    longest = max(stocks)
-    fewest = -(-length // longest)
-    ways = set()
-    for whole in combinations_with_replacement(sorted(stocks), fewest - 1):
-        rest = length - sum(whole)
-        if 0 < rest <= longest:
-            ways.add((*sorted(whole, reverse=True), rest))
-    fit = [way for way in sorted(ways) if way[-1] >= min(smallest, length // fewest)]
-    if fit:
-        return fit
-    rest = length - longest * (fewest - 1)
-    moved = min(smallest, (longest + rest) // 2)
-    return [(*([longest] * (fewest - 2)), longest + rest - moved, moved)]
-
-
-def _single_patterns(problem: _Problem) -> list[Pattern]:
-    """Each length alone, as often as it goes, out of each stock that it fits."""
-    patterns = []
-    for index, length in enumerate(problem.lengths):
-        for number, stock in enumerate(problem.stocks):
-            times = (stock.length_mm + problem.kerf) // (length + problem.kerf)
-            if times:
-                patterns.append(Pattern(number, ((index, times),)))
-    return patterns
-
-
-def _settle(problem: _Problem) -> Cutting:
-    relaxed = problem.relax()
-    if sum(relaxed.used) <= FEW_BARS:
-        best, chosen, bound = _best(problem, relaxed)
-    else:
-        chosen = _round_splits(problem, relaxed.split_used)
-        best, bound = _shrink(problem.with_splits(chosen)), _up(problem, relaxed.bound)
-    return _cutting(problem, best, chosen, bound)
-
-
-def _up(problem: _Problem, cost: float) -> int:
-    """`cost` up to the next cost that whole stock lengths can add up to."""
-    return ceil(cost / problem.cost_step - NOISE) * problem.cost_step
-
-
-def _shrink(problem: _Problem) -> dict[Pattern, int]:
+def _shrink(problem: Problem) -> dict[Pattern, int]:
     """Cut part of the fractional answer as it stands, then the same with what is left, until few bars are left."""
     done: Counter[tuple[int, tuple[int, ...]]] = Counter()
     rest = problem
@@ -253,7 +172,7 @@ def _shrink(problem: _Problem) -> dict[Pattern, int]:
         relaxed = rest.relax()
         bars = sum(relaxed.used)
         if bars <= FEW_BARS:
-            part, _, _ = _best(rest, relaxed)
+            part, _, _ = _best(rest, relaxed, fill_lengths(rest), [], rest.up(relaxed.bound))
         else:
             part = _whole_part(relaxed, 1 - FEW_BARS / bars) or _whole_part(relaxed, 1)
         if not part:
@@ -275,11 +194,11 @@ def _whole_part(relaxed: Relaxation, share: float) -> dict[Pattern, int]:
     return {p: n for p, n in parts.items() if n}
 
 
-def _lengths_of(problem: _Problem, pattern: Pattern) -> tuple[int, ...]:
+def _lengths_of(problem: Problem, pattern: Pattern) -> tuple[int, ...]:
     return tuple(problem.lengths[index] for index, number in pattern.counts for _ in range(number))
 
 
-def _round_splits(problem: _Problem, used: Sequence[float]) -> list[int]:
+def _round_splits(problem: Problem, used: Sequence[float]) -> list[int]:
     """Whole uses of the splits near the fractional ones, each over-long piece made up as often as it is wanted."""
     chosen = [floor(u + NOISE) for u in used]
     for piece, count in enumerate(problem.long_counts):
@@ -290,10 +209,11 @@ def _round_splits(problem: _Problem, used: Sequence[float]) -> list[int]:
     return chosen
 
 
-def _whole(problem: _Problem, patterns: Sequence[Pattern], bound: int) -> tuple[dict[Pattern, int], list[int], int]:
+def _whole(problem: Problem, patterns: Sequence[Pattern], bound: int) -> tuple[dict[Pattern, int], list[int], int]:
     """The cheapest whole-number use of `patterns` and of the splits, and a cost that no such use goes below.
 
-    Stops at `bound`. An empty answer with the cost -1 means that these patterns cannot cover what is wanted.
+    Stops at `bound`. The cost -1 means that these patterns cannot cover what is wanted; an empty answer with another
+    cost, that no answer was found.
     """
     highs = solver()
     highs.setOptionValue("mip_rel_gap", 0.0)
@@ -314,38 +234,47 @@ def _whole(problem: _Problem, patterns: Sequence[Pattern], bound: int) -> tuple[
     total = len(problem.splits) + len(patterns)
     highs.changeColsIntegrality(total, np.arange(total, dtype=np.int32), np.ones(total, dtype=np.uint8))
     highs.run()
-    info = highs.getInfo()
-    if info.primal_solution_status != FEASIBLE:
+    if highs.getModelStatus().name == INFEASIBLE:
         return {}, [], -1
+    info = highs.getInfo()
+    proven = ceil(max(0.0, info.mip_dual_bound) / problem.cost_step - NOISE) * problem.cost_step
+    if info.primal_solution_status != FEASIBLE:
+        return {}, [], proven
     values = [round(v) for v in highs.getSolution().col_value]
     chosen = values[: len(problem.splits)]
     best = {p: n for p, n in zip(patterns, values[len(chosen) :], strict=True) if n}
-    return best, chosen, ceil(info.mip_dual_bound / problem.cost_step - NOISE) * problem.cost_step
+    return best, chosen, proven
 
 
-def _best(problem: _Problem, relaxed: Relaxation) -> tuple[dict[Pattern, int], list[int], int]:
+def _best(
+    problem: Problem, relaxed: Relaxation, best: dict[Pattern, int], chosen: list[int], bound: int
+) -> tuple[dict[Pattern, int], list[int], int]:
     """The best cutting found, the splits chosen, and the bound: raised where the search proves more.
+
+    `best`, `chosen` and `bound` are what is known before.
 
     A pattern whose reduced cost is above what is left to save is in no cheaper cutting; the others are listed and the
     integer programme is run over them all. Where they are too many for that, the likeliest of them are tried.
     """
-    bound = _up(problem, relaxed.bound)
-    best, chosen, _ = _whole(problem, relaxed.patterns, bound)
     cost = problem.cost_of(best)
-    while cost - bound > GOOD_ENOUGH * cost:
-        slack = cost - problem.cost_step - relaxed.bound
-        listed, all_of_them = _listed(problem, relaxed, slack)
+    listed, all_of_them = relaxed.patterns, False
+    if len(listed) > MANY_PATTERNS and sum(problem.counts) > SHORT_PIECES * sum(relaxed.used):
+        return best, chosen, bound
+    while True:
         found, found_chosen, proven = _whole(problem, listed, bound)
-        better = proven >= 0 and problem.cost_of(found) < cost
+        better = bool(found) and problem.cost_of(found) < cost
         if all_of_them:
             bound = cost if proven < 0 else max(bound, min(proven, cost))
-        if not better:
-            break
-        best, chosen, cost = found, found_chosen, problem.cost_of(found)
-    return best, chosen, bound
+        if better:
+            best, chosen, cost = found, found_chosen, problem.cost_of(found)
+        if _good(cost, bound) or not (better or listed is relaxed.patterns):
+            return best, chosen, bound
+        listed, all_of_them = _listed(problem, relaxed, cost - problem.cost_step - relaxed.bound)
+        if len(listed) <= len(relaxed.patterns) and not all_of_them:
+            return best, chosen, bound
 
 
-def _listed(problem: _Problem, relaxed: Relaxation, slack: float) -> tuple[list[Pattern], bool]:
+def _listed(problem: Problem, relaxed: Relaxation, slack: float) -> tuple[list[Pattern], bool]:
     """Patterns that may save something, and whether they are all of them within `slack`."""
     listed = _patterns_within(problem, relaxed.prices, slack)
     if listed is not None:
@@ -357,7 +286,7 @@ def _listed(problem: _Problem, relaxed: Relaxation, slack: float) -> tuple[list[
     return [*relaxed.patterns, *sorted(set(listed or ()) - set(relaxed.patterns))], False
 
 
-def _patterns_within(problem: _Problem, prices: NDArray[np.float64], slack: float) -> list[Pattern] | None:
+def _patterns_within(problem: Problem, prices: NDArray[np.float64], slack: float) -> list[Pattern] | None:
     """Every full pattern whose stock costs at most `slack` more than its pieces are worth; None beyond `MOST_LISTED`.
 
     A pattern is full when no further piece fits: any other is part of a full one that costs no more.
@@ -402,7 +331,7 @@ def _worth_from(sizes: Sequence[int], prices: NDArray[np.float64], top: int) -> 
     return reach
 
 
-def _cutting(problem: _Problem, best: Mapping[Pattern, int], chosen: Sequence[int], bound: int) -> Cutting:
+def _cutting(problem: Problem, best: Mapping[Pattern, int], chosen: Sequence[int], bound: int) -> Cutting:
     """The answer with every piece cut just as often as it is wanted: what patterns make too many of is left out."""
     left = dict(zip(problem.lengths, problem.with_splits(chosen).counts, strict=True))
     bars: Counter[tuple[int, tuple[int, ...]]] = Counter()
@@ -426,7 +355,7 @@ def _cutting(problem: _Problem, best: Mapping[Pattern, int], chosen: Sequence[in
     return Cutting(made, joined, sum(costs[b.stock_mm] * b.number for b in made), bound)
 
 
-def _least_stock(problem: _Problem, pieces: Sequence[int]) -> int:
+def _least_stock(problem: Problem, pieces: Sequence[int]) -> int:
     """The cheapest stock that `pieces` can be cut from."""
     needed = sum(pieces) + problem.kerf * (len(pieces) - 1)
     return min((s for s in problem.stocks if s.length_mm >= needed), key=lambda s: (s.cost, s.length_mm)).length_mm

@@ -16,18 +16,26 @@ ratio are still a proof (Farley, Operations Research 38, 1990); so the bound hol
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
+from math import inf
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
-__all__ = ["Pattern", "Relaxation", "Split", "Stock", "WorthMost", "most_wanted", "relax", "solver"]
+__all__ = ["Pattern", "Relaxation", "Split", "Stock", "WorthMost", "most_wanted", "relax", "solver", "worth"]
 
+AT_ONCE = 30
+"""Patterns taken up in one round for each stock length: more rounds cost more than more patterns."""
 NOISE = 1e-9
 """Differences of dual price below this are arithmetic, not savings."""
 MOST_ROUNDS = 3000
 """Rounds of pattern making after which the bound so far is taken; never met on houses."""
+
+Counts = tuple[tuple[int, int], ...]
+"""(index of a piece, how many of it), by index."""
+Table = tuple[NDArray[np.float64], NDArray[np.bool_]]
+"""The most that each capacity can be worth, and which bundles were taken on the way."""
 
 
 @dataclass(frozen=True, slots=True, order=True)
@@ -42,7 +50,7 @@ class Pattern:
 
     stock: int
     """Index into the stock list."""
-    counts: tuple[tuple[int, int], ...]
+    counts: Counts
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,7 +58,7 @@ class Split:
     """One way to make up over-long piece number `piece`: `counts` as in a pattern."""
 
     piece: int
-    counts: tuple[tuple[int, int], ...]
+    counts: Counts
 
 
 @dataclass
@@ -62,7 +70,10 @@ class Relaxation:
     split_used: list[float]
     prices: NDArray[np.float64]
     bound: float
-    rounds: int = field(default=0)
+    worth: float
+    """What all pieces are worth at `prices`."""
+    stock_worth: tuple[float, ...]
+    """The most that can be cut from each stock length is worth at `prices`: never more than its cost."""
 
 
 class WorthMost:
@@ -71,6 +82,7 @@ class WorthMost:
     def __init__(self, sizes: Sequence[int], most: Sequence[int], capacities: Sequence[int]) -> None:
         """`sizes` are piece lengths with kerf, `capacities` stock lengths with kerf; `most` bounds the use of each."""
         self.capacities = list(capacities)
+        self.most = list(most)
         self.top = max(capacities)
         self.bundles: list[tuple[int, int, int]] = []
         """(piece, copies, size): copies 1, 2, 4 ... so that every number up to the most can be made up."""
@@ -83,34 +95,50 @@ class WorthMost:
                 left -= take
                 copies *= 2
 
-    def find(self, values: NDArray[np.float64]) -> list[tuple[float, tuple[tuple[int, int], ...]]]:
+    def find(self, values: NDArray[np.float64]) -> list[tuple[float, Counts]]:
         """For each capacity: (value, pieces with counts) of the pattern worth most."""
-        best, taken = self._table(values)
-        return [(float(best[c]), self._read_back(taken, c)) for c in self.capacities]
+        return self._worth_most(self._table(values))
 
     def find_with_each(
         self, values: NDArray[np.float64], sizes: Sequence[int], costs: Sequence[float], most: int
-    ) -> list[list[tuple[tuple[int, int], ...]]]:
+    ) -> list[list[Counts]]:
         """For each capacity, up to `most` patterns worth more than its cost: the best with one piece and with another.
 
-        `sizes` are those of all pieces. Only for pieces that may be used as often as they fit.
+        `sizes` are those of all pieces. A pattern that would use a piece more often than it is wanted is left out.
         """
-        best, taken = self._table(values)
+        return self._with_each(self._table(values), values, sizes, costs, most)
+
+    def find_both(
+        self, values: NDArray[np.float64], sizes: Sequence[int], costs: Sequence[float], most: int
+    ) -> tuple[list[tuple[float, Counts]], list[list[Counts]]]:
+        """What `find` and `find_with_each` return, by one reckoning."""
+        table = self._table(values)
+        return self._worth_most(table), self._with_each(table, values, sizes, costs, most)
+
+    def _worth_most(self, table: Table) -> list[tuple[float, Counts]]:
+        best, taken = table
+        return [(float(best[c]), self._read_back(taken, c)) for c in self.capacities]
+
+    def _with_each(
+        self, table: Table, values: NDArray[np.float64], sizes: Sequence[int], costs: Sequence[float], most: int
+    ) -> list[list[Counts]]:
+        best, taken = table
         found = []
         sizes_of = np.asarray(sizes)
         for capacity, cost in zip(self.capacities, costs, strict=True):
             room = capacity - sizes_of
             with_each = np.where(room >= 0, best[np.maximum(room, 0)] + values, 0.0)
             order = np.argsort(-with_each, kind="stable")[: 4 * most]
-            patterns: dict[tuple[tuple[int, int], ...], None] = {}
+            patterns: dict[Counts, None] = {}
             for index in order[with_each[order] > cost * (1 + NOISE)].tolist():
                 counts = dict(self._read_back(taken, int(room[index])))
                 counts[index] = counts.get(index, 0) + 1
-                patterns[tuple(sorted(counts.items()))] = None
+                if counts[index] <= self.most[index]:
+                    patterns[tuple(sorted(counts.items()))] = None
             found.append(list(patterns)[:most])
         return found
 
-    def _table(self, values: NDArray[np.float64]) -> tuple[NDArray[np.float64], NDArray[np.bool_]]:
+    def _table(self, values: NDArray[np.float64]) -> Table:
         """The most that each capacity can be worth, and which bundles were taken on the way."""
         best = np.zeros(self.top + 1)
         taken = np.zeros((len(self.bundles), self.top + 1), dtype=bool)
@@ -124,7 +152,7 @@ class WorthMost:
             best[size:] = np.where(better, offer, best[size:])
         return best, taken
 
-    def _read_back(self, taken: NDArray[np.bool_], capacity: int) -> tuple[tuple[int, int], ...]:
+    def _read_back(self, taken: NDArray[np.bool_], capacity: int) -> Counts:
         counts: dict[int, int] = {}
         row = len(self.bundles)
         while len(rows := np.flatnonzero(taken[:row, capacity])):
@@ -158,14 +186,18 @@ def relax(
     start: Sequence[Pattern],
     splits: Sequence[Split] = (),
     split_counts: Sequence[int] = (),
+    enough: float = inf,
 ) -> Relaxation:
     """The least fractional cost of cutting `counts` pieces of `lengths` out of `stocks`, and its proof.
 
     `splits` feed extra pieces: over-long piece number p must be made up `split_counts[p]` times, in any mix of its
-    splits. `start` must be able to cover every piece. Lengths in millimetres.
+    splits. `start` must be able to cover every piece. Lengths in millimetres. Once the bound is `enough` the work
+    stops, whatever it might still be.
     """
     most = most_wanted(counts, splits, split_counts)
-    knapsack = WorthMost([length + kerf for length in lengths], most, [s.length_mm + kerf for s in stocks])
+    sizes = [length + kerf for length in lengths]
+    costs = [float(s.cost) for s in stocks]
+    knapsack = WorthMost(sizes, most, [s.length_mm + kerf for s in stocks])
     master = _Master(counts, split_counts, splits, stocks)
     for pattern in start:
         master.add(pattern)
@@ -173,22 +205,36 @@ def relax(
     while True:
         rounds += 1
         prices = np.maximum(master.prices()[: len(lengths)], 0.0)
-        found = knapsack.find(prices)
-        ratio = max(1.0, max(value / stock.cost for (value, _), stock in zip(found, stocks, strict=True)))
-        bound = max(bound, _worth(prices, counts, splits, split_counts) / ratio)
-        new = [
-            Pattern(index, pieces)
-            for index, ((value, pieces), stock) in enumerate(zip(found, stocks, strict=True))
-            if value > stock.cost * (1 + NOISE) + NOISE
-        ]
-        if rounds >= MOST_ROUNDS or not sum([master.add(pattern) for pattern in new]):
-            used = master.used()
+        found, more = knapsack.find_both(prices, sizes, costs, AT_ONCE)
+        ratio = max(1.0, max(value / cost for (value, _), cost in zip(found, costs, strict=True)))
+        whole = worth(prices, counts, splits, split_counts) / ratio
+        bound = max(bound, whole)
+        used = master.used()
+        new = [] if bound >= enough or rounds >= MOST_ROUNDS else _paying(found, more, costs)
+        if not sum([master.add(pattern) for pattern in new]):
             return Relaxation(
-                master.patterns, used[len(splits) :], used[: len(splits)], np.asarray(prices / ratio), bound, rounds
+                patterns=master.patterns,
+                used=used[len(splits) :],
+                split_used=used[: len(splits)],
+                prices=np.asarray(prices / ratio),
+                bound=bound,
+                worth=whole,
+                stock_worth=tuple(value / ratio for value, _ in found),
             )
 
 
-def _worth(
+def _paying(
+    found: Sequence[tuple[float, Counts]], more: Sequence[Sequence[Counts]], costs: Sequence[float]
+) -> list[Pattern]:
+    """The patterns worth more than their stock costs: the best of each stock, and others that are nearly as good."""
+    new = []
+    for index, ((value, pieces), others, cost) in enumerate(zip(found, more, costs, strict=True)):
+        if value > cost * (1 + NOISE) + NOISE:
+            new += [Pattern(index, counts) for counts in dict.fromkeys((pieces, *others))]
+    return new
+
+
+def worth(
     prices: NDArray[np.float64], counts: Sequence[int], splits: Sequence[Split], split_counts: Sequence[int]
 ) -> float:
     """What all pieces are worth at `prices`, an over-long one as much as its cheapest split: the dual's value.

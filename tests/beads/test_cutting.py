@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import random
 from collections import Counter
 from collections.abc import Mapping
 from functools import cache
+from itertools import product
 
 import pytest
 from hypothesis import given, settings
@@ -12,6 +14,7 @@ from hypothesis import strategies as st
 
 from takeoff.materials.bead_cutting import Cutting, cut_lengths
 from takeoff.materials.length_patterns import Pattern, Stock, relax
+from takeoff.materials.length_problem import Problem, ways_to_join
 
 TWO_LENGTHS = (Stock(2400, 2400), Stock(3000, 3000))
 
@@ -183,3 +186,65 @@ def test_many_different_lengths_are_rounded_together_and_still_come_out() -> Non
     cutting = cut_lengths(wanted, TWO_LENGTHS)
     recut(cutting, wanted, TWO_LENGTHS, 3)
     assert cutting.gap <= 0.01
+
+
+def test_short_pieces_fill_their_lengths() -> None:
+    """120 short pieces, all different: what whole lengths hold them by length alone is met."""
+    rng = random.Random(4)
+    wanted = Counter(rng.randint(300, 1300) for _ in range(120))
+    cutting = cut_lengths(wanted, TWO_LENGTHS)
+    recut(cutting, wanted, TWO_LENGTHS, 3)
+    assert cutting.gap == 0
+    assert cutting.cost >= sum((n + 3) * k for n, k in wanted.items()) * 2400 / 2403
+
+
+@pytest.mark.parametrize(
+    ("pieces", "shortest", "longest", "stocks"),
+    [
+        (900, 300, 2900, TWO_LENGTHS),
+        (900, 300, 5000, TWO_LENGTHS),
+        (900, 300, 2900, (Stock(2400, 210), Stock(3000, 279))),
+        (40, 150, 800, (Stock(2400, 199), Stock(2700, 219), Stock(3000, 251))),
+        (20, 150, 800, (Stock(2400, 199), Stock(2700, 219), Stock(3000, 251))),
+    ],
+)
+def test_pieces_that_all_differ_come_within_a_hundredth_of_the_least(
+    pieces: int, shortest: int, longest: int, stocks: tuple[Stock, ...]
+) -> None:
+    """The aim of the project, 1 %; also for over-long pieces, prices, and few short pieces in three lengths."""
+    rng = random.Random(pieces)
+    wanted = Counter(rng.randint(shortest, longest) for _ in range(pieces))
+    cutting = cut_lengths(wanted, stocks)
+    recut(cutting, wanted, stocks, 3)
+    assert cutting.gap <= 0.01
+
+
+tiny_jobs = st.dictionaries(st.integers(150, 5900), st.integers(1, 2), min_size=1, max_size=4)
+prices = st.lists(st.integers(180, 320), min_size=3, max_size=3)
+
+
+@given(tiny_jobs, prices)
+@settings(max_examples=60, deadline=None)
+def test_no_cutting_costs_less_than_the_bound_whatever_the_prices(wanted: dict[int, int], costs: list[int]) -> None:
+    """Against exhaustive search over every way to make up the over-long pieces; the answer itself is the least too."""
+    stocks = tuple(Stock(n, c) for n, c in zip((2400, 2700, 3000), costs, strict=True))
+    cutting = cut_lengths(wanted, stocks)
+    recut(cutting, wanted, stocks, 3)
+    long = [n for n, k in wanted.items() if n > 3000 for _ in range(k)]
+    least = None
+    for ways in product(*(ways_to_join(n, [2400, 2700, 3000], 300) for n in long)):
+        parts = Counter({n: k for n, k in wanted.items() if n <= 3000})
+        parts.update(part for way in ways for part in way)
+        cost = exhaustive(parts, stocks, 3)
+        least = cost if least is None else min(least, cost)
+    assert least is not None
+    assert cutting.bound <= least
+    assert cutting.cost == pytest.approx(least, rel=0.004)
+
+
+def test_a_bound_in_whole_lengths_is_never_above_what_can_be_bought() -> None:
+    """Three stock lengths worth 7, 9 and 10 that cost 2, 3 and 4: 25 are had for 8 (9 + 9 + 7), by hand."""
+    problem = Problem((100,), (1,), (), (), (), (Stock(700, 2), Stock(900, 3), Stock(1000, 4)), 0)
+    assert problem.least_whole([7, 9, 10], 25) == 8
+    assert problem.least_whole([7, 9, 10], 21) == 6
+    assert problem.least_whole([7, 9, 10], 0.5) == 2
