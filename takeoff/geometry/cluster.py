@@ -10,7 +10,7 @@ from __future__ import annotations
 import numpy as np
 import numpy.typing as npt
 
-__all__ = ["Floats", "Index", "Mask", "cluster_points", "components"]
+__all__ = ["Floats", "Index", "Mask", "cluster_points", "components", "distinct", "numbered"]
 
 Floats = npt.NDArray[np.float64]
 Index = npt.NDArray[np.int64]
@@ -18,6 +18,32 @@ Mask = npt.NDArray[np.bool_]
 
 _NEIGHBOURS = ((1, 0), (-1, 1), (0, 1), (1, 1))
 """Half of the eight cells round a cell: the other half is seen from the other cell."""
+
+
+def numbered(keys: Index) -> tuple[Index, Index]:
+    """The different `keys`, sorted, and for each of the keys its number among them.
+
+    `np.unique` gives the same in twice the time.
+    """
+    order = np.argsort(keys)
+    in_order = keys[order]
+    new = _new(in_order)
+    number = np.empty(len(keys), dtype=np.int64)
+    number[order] = np.cumsum(new) - 1
+    return in_order[new], number
+
+
+def distinct(keys: Index) -> Index:
+    """The different `keys`, sorted."""
+    in_order = np.sort(keys)
+    return in_order[_new(in_order)]
+
+
+def _new(in_order: Index) -> Mask:
+    """Which of the keys in order differ from the one before."""
+    new = np.ones(len(in_order), dtype=bool)
+    new[1:] = in_order[1:] != in_order[:-1]
+    return new
 
 
 def components(count: int, first: Index, second: Index) -> Index:
@@ -40,7 +66,7 @@ def components(count: int, first: Index, second: Index) -> Index:
             if np.array_equal(jumped, root):
                 break
             root = jumped
-    return np.unique(root, return_inverse=True)[1].astype(np.int64)
+    return numbered(root)[1]
 
 
 def cluster_points(points: Floats, tolerance: float) -> tuple[Floats, Index]:
@@ -51,21 +77,21 @@ def cluster_points(points: Floats, tolerance: float) -> tuple[Floats, Index]:
     """
     if not len(points):
         return np.zeros((0, 2)), np.zeros(0, dtype=np.int64)
-    cells = np.floor(points / tolerance).astype(np.int64)
-    cells -= cells.min(axis=0)
-    width = int(cells[:, 0].max()) + 3
-    keys = cells[:, 0] + 1 + cells[:, 1] * width
-    unique, owner = np.unique(keys, return_inverse=True)
-    means = _means(points, owner, len(unique))
+    columns = np.ascontiguousarray(points.T)  # gathered and added up much faster than rows of two
+    across, up = np.floor(columns / tolerance).astype(np.int64)
+    across -= across.min()
+    width = int(across.max()) + 3
+    unique, owner = numbered(across + 1 + (up - up.min()) * width)
+    means = _means(columns, owner, len(unique))
     pairs = [_near_cells(unique, means, dx + dy * width, tolerance) for dx, dy in _NEIGHBOURS]
     joined = components(len(unique), np.concatenate([p[0] for p in pairs]), np.concatenate([p[1] for p in pairs]))
     label = joined[owner]
-    return _means(points, label, int(joined.max()) + 1), label
+    return _means(columns, label, int(joined.max()) + 1), label
 
 
-def _means(points: Floats, label: Index, count: int) -> Floats:
+def _means(columns: Floats, label: Index, count: int) -> Floats:
     size = np.bincount(label, minlength=count)
-    return np.column_stack([np.bincount(label, points[:, axis], minlength=count) / size for axis in (0, 1)])
+    return np.column_stack([np.bincount(label, column, minlength=count) / size for column in columns])
 
 
 def _near_cells(unique: Index, means: Floats, step: int, tolerance: float) -> tuple[Index, Index]:

@@ -11,31 +11,19 @@ Terms:
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
 import shapely
 
-from takeoff.errors import DrawingError
-from takeoff.geometry.cluster import Floats, Index, Mask, cluster_points, components
-from takeoff.geometry.near import portions
+from takeoff.geometry.cluster import Floats, Index, Mask, components
+from takeoff.geometry.noding import Cuts, cuts_of
 
-__all__ = [
-    "MOST_PAIRS", "OUTSIDE", "Arrangement", "Floats", "Index", "arrange", "check_crowding", "crossings", "node_pieces",
-    "without_edges",
-]
+__all__ = ["OUTSIDE", "Arrangement", "Floats", "Index", "arrange", "arranged", "without_edges"]
 
 OUTSIDE = -1
 """Face number of the unbounded face."""
-
-MOST_PAIRS = 50_000_000
-"""More pairs of neighbouring lines are refused: half a minute's work. A block of 20,000 rooms has a fifth of it."""
-_SAMPLED, _SAMPLED_AT_ONCE = 300, 16
-_CUTS_ALLOWED, _CUTS_A_PIECE, _NEIGHBOURS_A_PIECE = 1_000_000, 20, 200
-"""More cuts, or more neighbours that all but touch, are refused: a few seconds' work. Lines of plans are cut three to
-five times on average."""
 
 
 @dataclass(frozen=True)
@@ -79,7 +67,12 @@ def arrange(ends: Floats, tolerance: float = 0.001) -> Arrangement:
 
     Ends and crossings nearer than `tolerance` become one node; an end that near to another piece splits it.
     """
-    nodes, edges, piece = node_pieces(ends, tolerance)
+    return arranged(cuts_of(ends, tolerance))
+
+
+def arranged(cuts: Cuts) -> Arrangement:
+    """The arrangement of pieces of which it is known where they are cut."""
+    nodes, edges, piece = cuts.noded()
     return _traced(nodes, *_merged(edges, piece))
 
 
@@ -124,157 +117,13 @@ def _traced(nodes: Floats, edges: Index, offsets: Index, numbers: Index) -> Arra
 
 def _renumbered(face_rings: list[list[Index]], keep: Mask) -> tuple[tuple[Index, ...], ...]:
     """Half-edge numbers once the edges not kept are gone."""
+    if not face_rings:
+        return ()
     place = np.cumsum(keep) - 1
-    return tuple(tuple(2 * place[ring // 2] + ring % 2 for ring in rings) for rings in face_rings)
-
-
-def crossings(ends: Floats, reach: float, firsts: int | None = None) -> Iterator[tuple[Index, Index]]:
-    """Pairs of pieces (i < j) whose bounding boxes, widened by `reach`, meet; some at a time, in order of i, which goes
-    through the `firsts` first pieces, or all.
-
-    Raises `DrawingError` when there are more than `MOST_PAIRS`.
-    """
-    boxes = _diagonals(ends, reach)
-    tree = shapely.STRtree(boxes)
-    count = 0
-    for first, second in portions(tree, boxes[:firsts]):
-        once = first < second
-        yield first[once], second[once]
-        count += int(once.sum())
-        if count > MOST_PAIRS:
-            raise _too_many()
-
-
-def check_crowding(ends: Floats, reach: float) -> None:
-    """Raises `DrawingError` when a sample of the pieces says that far too many lie within `reach` of one another, or
-    that `crossings` would find more than `MOST_PAIRS`.
-    """
-    most = _CUTS_ALLOWED + _NEIGHBOURS_A_PIECE * len(ends)
-    if len(ends) * len(ends) <= 2 * most:
-        return
-    every = max(1, len(ends) // _SAMPLED)
-    beside = _met(_diagonals(ends, reach), every, 2 * MOST_PAIRS)
-    if beside > 2 * most:  # no more lines lie near one another than their boxes meet
-        _met(shapely.linestrings(ends.reshape(-1, 2, 2)), every, 2 * most, reach)
-
-
-def _met(shapes: npt.NDArray[np.object_], every: int, most: int, reach: float | None = None) -> int:
-    """How many pairs of `shapes` meet with their boxes, or come within `reach` where it is given, as one `every` so
-    many tells. Raises `DrawingError` for more than `most`.
-    """
-    tree = shapely.STRtree(shapes)
-    sample = shapes[::every]
-    count = 0
-    for at in range(0, len(sample), _SAMPLED_AT_ONCE):
-        some = sample[at : at + _SAMPLED_AT_ONCE]
-        found = tree.query(some) if reach is None else tree.query(some, predicate="dwithin", distance=reach)
-        count += len(found[0]) - len(some)
-        if count * every > most:
-            raise _too_many()
-    return count * every
-
-
-def _diagonals(ends: Floats, reach: float) -> npt.NDArray[np.object_]:
-    """Lines with the bounding boxes of the pieces, widened by half of `reach`: trees look at nothing else."""
-    low = np.minimum(ends[:, :2], ends[:, 2:]) - reach / 2
-    high = np.maximum(ends[:, :2], ends[:, 2:]) + reach / 2
-    return np.asarray(shapely.linestrings(np.stack([low, high], axis=1)))
-
-
-def _too_many() -> DrawingError:
-    return DrawingError(
-        "So many lines lie over one another in this drawing that walls cannot be told among them. "
-        "Switch off or freeze the layers with hatches, textures, "
-        "planting and furniture and save it again."
-    )
-
-
-def node_pieces(ends: Floats, tolerance: float) -> tuple[Floats, Index, Index]:
-    """Nodes (n, 2), edges (m, 2) and the piece (m,) of each edge, coinciding edges still repeated.
-
-    Raises `DrawingError` when the pieces cut each other more often than walls do.
-    """
-    count = len(ends)
-    starts, stops = ends[:, :2], ends[:, 2:]
-    along = stops - starts
-    length = np.hypot(along[:, 0], along[:, 1])
-    length[length == 0.0] = 1.0
-    piece = [np.arange(count), np.arange(count)]
-    points = [starts, stops]
-    cuts = 0
-    for i, j in crossings(ends, 2 * tolerance):
-        cut, at = _cuts(starts, along, length, i, j, tolerance)
-        piece.append(cut)
-        points.append(at)
-        cuts += len(cut)
-        if cuts > _CUTS_ALLOWED + _CUTS_A_PIECE * count:
-            raise _too_many()
-    return _noded(starts, along, length, np.concatenate(piece), np.concatenate(points), tolerance)
-
-
-def _noded(
-    starts: Floats, along: Floats, length: Floats, piece: Index, points: Floats, tolerance: float
-) -> tuple[Floats, Index, Index]:
-    """What `node_pieces` returns, from the `points` where each `piece` ends or is cut."""
-    nodes, label = cluster_points(points, tolerance)
-    at = np.einsum("ij,ij->i", nodes[label] - starts[piece], along[piece]) / length[piece]
-    order = np.lexsort((at, piece))
-    same = piece[order][1:] == piece[order][:-1]
-    a, b = label[order][:-1][same], label[order][1:][same]
-    owner = piece[order][1:][same]
-    real = a != b
-    pairs = np.sort(np.column_stack([a[real], b[real]]), axis=1)
-    return nodes, pairs, owner[real]
-
-
-@dataclass(frozen=True)
-class _Courses:
-    """Some pieces, a number of each kind in an array of its own: those are gathered much faster than rows of two."""
-
-    x: Floats
-    y: Floats
-    along_x: Floats
-    along_y: Floats
-    length: Floats
-
-    def hold(self, x: Floats, y: Floats, tolerance: float) -> Mask:
-        """Which of the points, one for each piece, lie on it, its ends left out."""
-        dx, dy = x - self.x, y - self.y
-        at = dx * self.along_x + dy * self.along_y
-        off = np.abs(self.along_x * dy - self.along_y * dx)
-        return np.asarray((at > 0) & (at < self.length) & (off <= tolerance))
-
-
-def _cuts(starts: Floats, along: Floats, length: Floats, i: Index, j: Index, tolerance: float) -> tuple[Index, Floats]:
-    """Where pieces are to be cut: at proper crossings, and at ends of others that lie on them."""
-    stops = starts + along
-    begin, end, unit = (np.ascontiguousarray(rows.T) for rows in (starts, stops, along / length[:, None]))
-    one, other = (_Courses(begin[0][n], begin[1][n], unit[0][n], unit[1][n], length[n]) for n in (i, j))
-    inside, points = _crossed(one, other, tolerance)
-    owners = [i[inside], j[inside]]
-    places = [points, points]
-    for own, course, beside in ((i, one, j), (j, other, i)):
-        for tips, (x, y) in ((starts, begin), (stops, end)):
-            on = course.hold(x[beside], y[beside], tolerance)
-            owners.append(own[on])
-            places.append(tips[beside[on]])
-    return np.concatenate(owners), np.concatenate(places)
-
-
-def _crossed(one: _Courses, other: _Courses, tolerance: float) -> tuple[Mask, Floats]:
-    """Which pairs of pieces cross, and where those do."""
-    cross = one.along_x * other.along_y - one.along_y * other.along_x
-    dx, dy = other.x - one.x, other.y - one.y
-    slanted = np.abs(cross) > 1e-4
-    safe = np.where(slanted, cross, 1.0)
-    u = (dx * other.along_y - dy * other.along_x) / safe
-    v = (dx * one.along_y - dy * one.along_x) / safe
-    inside = (u > -tolerance) & (u < one.length + tolerance) & (v > -tolerance) & (v < other.length + tolerance)
-    inside &= slanted
-    at = u[inside]
-    return inside, np.column_stack([
-        one.x[inside] + one.along_x[inside] * at, one.y[inside] + one.along_y[inside] * at
-    ])  # fmt: skip
+    flat = np.concatenate([ring for rings in face_rings for ring in rings])
+    flat = 2 * place[flat // 2] + flat % 2
+    ends = iter(np.cumsum([len(ring) for rings in face_rings for ring in rings]).tolist())
+    return tuple(tuple(flat[(end := next(ends)) - len(ring) : end] for ring in rings) for rings in face_rings)
 
 
 def _merged(edges: Index, piece: Index) -> tuple[Index, Index, Index]:

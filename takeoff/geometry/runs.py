@@ -12,7 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from takeoff.geometry.cluster import Floats, Index
-from takeoff.geometry.planar import crossings
+from takeoff.geometry.noding import crossings
 
 __all__ = ["Mates", "mates", "straight_runs"]
 

@@ -29,10 +29,10 @@ def dividing_line(room: Room, openings: Sequence[Opening], one: Point, other: Po
     """
     shape = shapely.Polygon(room.outline, room.holes)
     barred = _openings(room, openings)
-    found = [c for c in _cuts(room, shape, one, other) if _clear(c, barred) and _parts(shape, c, one, other)]
-    if not found:
+    cuts = sorted(_cuts(room, shape, one, other), key=lambda c: round(c.length, 2))
+    best = next((c for c in cuts if _clear(c, barred) and _parts(shape, c, one, other)), None)
+    if best is None:
         return None
-    best = min(found, key=lambda c: round(c.length, 2))
     (x0, y0), (x1, y1) = best.coords
     left = (x1 - x0) * (one[1] - y0) - (y1 - y0) * (one[0] - x0) > 0
     return ((x0, y0), (x1, y1)) if left else ((x1, y1), (x0, y0))

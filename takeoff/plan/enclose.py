@@ -14,10 +14,14 @@ import numpy as np
 
 from takeoff.drawing.model import Drawing
 from takeoff.geometry.cluster import Floats, Index, Mask
-from takeoff.geometry.planar import Arrangement, arrange
+from takeoff.geometry.noding import Cuts, check_crowding, cuts_of
+from takeoff.geometry.planar import Arrangement, arranged
 from takeoff.geometry.runs import straight_runs
 from takeoff.job import Job
-from takeoff.plan.fabric import LayerSigns, door_lines, evidence_lines, fabric_lines, glass_walls, speaking
+from takeoff.plan.evidence import Evidence, Pool, pool_of
+from takeoff.plan.fabric import LayerSigns, door_lines, fabric_lines, glass_walls, speaking
+from takeoff.plan.figures import Figures, wall_bodies
+from takeoff.plan.furniture import furniture_boxes
 from takeoff.plan.gaps import Gaps, between_islands, find_gaps
 from takeoff.plan.hand_openings import marked_openings
 from takeoff.plan.hand_walls import hand_entities, with_walls_met
@@ -31,7 +35,7 @@ from takeoff.plan.proofs import beamed, told_of
 from takeoff.plan.recess import find_mouths
 from takeoff.plan.symbols import Mark, Swings, find_marks, find_swings
 
-__all__ = ["SAME_PLACE", "Enclosure", "Symbols", "enclose", "read_symbols"]
+__all__ = ["SAME_PLACE", "Enclosure", "Stock", "Symbols", "enclose", "read_symbols", "take_stock"]
 
 SAME_PLACE = TOUCH
 """Ends nearer than this are one node, metres."""
@@ -44,6 +48,8 @@ class Enclosure:
     """Everything the rooms are read from."""
 
     lines: Lines
+    cuts: Cuts
+    """Where the lines are cut."""
     arrangement: Arrangement
     candidates: tuple[Candidate, ...]
     runs: Floats
@@ -51,9 +57,15 @@ class Enclosure:
     gaps: Gaps
     fabric_layers: Mask
     """Mask over the drawing's layers."""
-    evidence: Index
     marks: tuple[Mark, ...]
     swings: Swings
+    bodies: Figures
+    """Closed figures as thin as walls and piers, whatever their layers."""
+
+    def with_lines(self, more: Lines) -> Enclosure:
+        """The same with further lines in it."""
+        cuts = self.cuts.with_more(more.ends)
+        return replace(self, lines=joined(self.lines, more), cuts=cuts, arrangement=arranged(cuts))
 
 
 @dataclass(frozen=True)
@@ -65,46 +77,70 @@ class Symbols:
     doors: Mask
     """Segments that are leaves of doors or their swings."""
     speaks: Mask
-    """Entities that may belong to openings."""
-    dashed: Floats
-    """The straight dashed lines (n, 4)."""
+    """Segments of entities that may belong to openings."""
 
 
-def read_symbols(drawing: Drawing, roles: Sequence[Role], usable: Mask) -> Symbols:
-    """The symbols of `drawing` (metres) under the `roles` of its layers; `usable` masks its segments."""
+@dataclass(frozen=True)
+class Stock:
+    """What is made of a drawing once, whatever its entities' layers are and what they are taken for."""
+
+    usable: Mask
+    """Segments that belong to plans, but for those drawn by hand."""
+    pool: Pool
+    """Of the usable segments."""
+    dashed: Pool
+    """Of the straight dashed ones among them."""
+    boxes: Figures
+    """As large as furniture."""
+    bodies: Figures
+    """As thin as walls and piers."""
+
+
+def take_stock(drawing: Drawing, usable: Mask) -> Stock:
+    """The stock of `drawing` (metres), of which `usable` masks the segments. Raises `DrawingError` when more lines lie
+    over one another than walls could be told among.
+    """
+    segments = drawing.segments
+    pool = pool_of(segments.ends, usable)
+    check_crowding(segments.ends[pool.numbers], 2 * TOUCH, pool.tree)
+    dashed = pool_of(segments.ends, usable & drawing.dashed[segments.entity] & (segments.arc < 0))
+    return Stock(usable, pool, dashed, furniture_boxes(drawing), wall_bodies(drawing))
+
+
+def read_symbols(drawing: Drawing, stock: Stock, roles: Sequence[Role]) -> Symbols:
+    """The symbols of `drawing` (metres), whose `stock` was taken, under the `roles` of its layers."""
     swings, marks = find_swings(drawing, roles), find_marks(drawing, roles)
-    speaks = speaking(drawing, roles, marks)
-    return Symbols(swings, marks, door_lines(drawing, swings), speaks, _dashed(drawing, usable))
+    speaks = stock.usable & speaking(drawing, roles, marks)[drawing.segments.entity]
+    return Symbols(swings, marks, door_lines(drawing, swings), speaks)
 
 
 def enclose(
     drawing: Drawing,
+    stock: Stock,
     roles: Sequence[Role],
     signs: LayerSigns,
     symbols: Symbols,
-    usable: Mask,
     names: Floats,
     told: Floats,
     job: Job,
 ) -> Enclosure:
     """Close the line work of `drawing` (metres) as far as openings, small misses and the walls and openings of `job`
-    explain; `signs` are those of its layers under `roles`, `symbols` from `read_symbols`, `usable` masks its segments
-    but for those drawn by hand, `names` (n, 2) are the places of rooms' names, `told` (k, 3) those of openings' tags
-    and the widths they stand for.
+    explain; `stock` from `take_stock`, `signs` are those of its layers under `roles`, `symbols` from `read_symbols`, `names`
+    (n, 2) are the places of rooms' names, `told` (k, 3) those of openings' tags and the widths they stand for.
 
     Raises `DrawingError` when more lines lie over one another than walls could be told among, `JobError` for an
     opening marked where no wall is.
     """
     swings, marks, doors = symbols.swings, symbols.marks, symbols.doors
-    fabric, layers, lights = fabric_lines(drawing, roles, signs, swings, doors, usable, names)
+    fabric, layers, lights = fabric_lines(drawing, roles, signs, swings, doors, stock.usable, stock.boxes, names)
     fabric = with_walls_met(drawing, fabric)
     layers[drawing.layer_numbers[hand_entities(drawing)]] = True
-    evidence = np.union1d(evidence_lines(drawing, symbols.speaks, fabric, usable), lights)
-    hints = _Hints(swings, marks, told, symbols.dashed)
+    evidence = _evidence(drawing, stock, symbols, fabric, lights)
+    hints = _Hints(swings, marks, told, stock.dashed)
     fabric, runs, jambs, gaps, found = _openings(drawing, roles, fabric, evidence, hints)
-    glass = glass_walls(drawing, roles, doors, evidence, *_strips(found, gaps))
+    glass = glass_walls(drawing, roles, doors, evidence.numbers, *_strips(found, gaps))
     if len(glass):
-        rest = evidence[~np.isin(drawing.segments.entity[evidence], glass.entity)]
+        rest = evidence.without(np.isin(drawing.segments.entity, glass.entity))
         fabric, runs, jambs, gaps, found = _openings(drawing, roles, joined(fabric, glass), rest, hints)
     walls = (
         runs
@@ -112,22 +148,33 @@ def enclose(
         else straight_runs(_walls_only(fabric), np.zeros(len(_walls_only(fabric)), dtype=np.int64))[0]
     )
     found = leaves_joined(found)
-    loose = evidence[~np.isin(evidence, _hung_leaves(swings, found))]
-    found = [*found, *in_walls(drawing, roles, loose, walls, found, marks, lights)]
+    loose = evidence.without(_hung_leaves(swings, found, len(doors)))
+    found = [*found, *in_walls(drawing, roles, loose.numbers, walls, found, marks, lights)]
     found = [*found, *hung_in_walls(swings, walls, found)]
     found = [*found, *leaning_leaves(swings, runs, walls, found)]
     found = _glazed(found, drawing, lights)
     found = [*found, *marked_openings(drawing, job, gaps, walls, found)]
-    still = evidence[~doors[evidence]]
-    lines = _closed(fabric, runs, jambs, found, drawing.segments.ends[still])
-    return Enclosure(lines, arrange(lines.ends, SAME_PLACE), tuple(found), runs, gaps, layers, evidence, marks, swings)
+    lines = _closed(fabric, runs, jambs, found, evidence.without(doors))
+    cuts = cuts_of(lines.ends, SAME_PLACE)
+    return Enclosure(lines, cuts, arranged(cuts), tuple(found), runs, gaps, layers, marks, swings, stock.bodies)
 
 
-def _hung_leaves(swings: Swings, found: Sequence[Candidate]) -> Index:
-    """Numbers of the segments that are leaves of the doors found: open, a leaf may lie along the wall beside it."""
+def _evidence(drawing: Drawing, stock: Stock, symbols: Symbols, fabric: Lines, lights: Index) -> Evidence:
+    """What speaks for openings and is no `fabric`, and the `lights`: numbers of windows' lines on wall layers."""
+    taken = np.zeros(len(drawing.entities), dtype=bool)
+    taken[fabric.entity[fabric.entity >= 0]] = True
+    held = symbols.speaks & ~taken[drawing.segments.entity]
+    held[lights] = True
+    return Evidence(stock.pool, held)
+
+
+def _hung_leaves(swings: Swings, found: Sequence[Candidate], count: int) -> Mask:
+    """Which of `count` segments are leaves of the doors found: open, a leaf may lie along the wall beside it."""
     leaves, swing = swings.leaf_lines
     used = np.array(sorted({e for c in found for e in c.entities}), dtype=np.int64)
-    return np.asarray(leaves[np.isin(swings.entity[swing], used)])
+    hung = np.zeros(count, dtype=bool)
+    hung[leaves[np.isin(swings.entity[swing], used)]] = True
+    return hung
 
 
 def _glazed(found: Sequence[Candidate], drawing: Drawing, lights: Index) -> list[Candidate]:
@@ -143,17 +190,11 @@ class _Hints:
     swings: Swings
     marks: Sequence[Mark]
     told: Floats
-    dashed: Floats
-
-
-def _dashed(drawing: Drawing, usable: Mask) -> Floats:
-    """The straight dashed lines (n, 4) among the `usable` segments."""
-    segments = drawing.segments
-    return np.asarray(segments.ends[usable & drawing.dashed[segments.entity] & (segments.arc < 0)])
+    dashed: Pool
 
 
 def _openings(
-    drawing: Drawing, roles: Sequence[Role], fabric: Lines, evidence: Index, hints: _Hints
+    drawing: Drawing, roles: Sequence[Role], fabric: Lines, evidence: Evidence, hints: _Hints
 ) -> tuple[Lines, Floats, Jambs, Gaps, list[Candidate]]:
     fabric = replace(fabric, ends=trim_overruns(meet_ends(fabric.ends, fabric.arc), fabric.arc))
     fabric = joined(fabric, made_lines(close_misses(fabric.ends), HEALED))
@@ -176,7 +217,7 @@ def _strips(found: Sequence[Candidate], gaps: Gaps) -> tuple[np.ndarray, np.ndar
     return own.strips(0.1, 0.15), own.strips(_POCKET, -0.005)
 
 
-def _closed(fabric: Lines, runs: Floats, jambs: Jambs, found: Sequence[Candidate], evidence: Floats) -> Lines:
+def _closed(fabric: Lines, runs: Floats, jambs: Jambs, found: Sequence[Candidate], evidence: Evidence) -> Lines:
     counts = [len(c.bridges) for c in found]
     bridges = np.concatenate([c.bridges for c in found]) if found else np.zeros((0, 4))
     owner = np.repeat(np.arange(len(found), dtype=np.int64), counts)

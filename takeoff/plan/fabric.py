@@ -16,6 +16,7 @@ import shapely
 from takeoff.drawing.model import Drawing, Entity
 from takeoff.geometry.cluster import Floats, Index, Mask, cluster_points
 from takeoff.geometry.runs import mates, straight_runs
+from takeoff.plan.figures import Figures
 from takeoff.plan.furniture import furniture_lines
 from takeoff.plan.jambs import THICKEST, THINNEST
 from takeoff.plan.layers import NOT_FABRIC, Role
@@ -26,7 +27,7 @@ from takeoff.plan.symbols import Mark, Swings
 from takeoff.plan.ticked import dimension_lines
 
 __all__ = [
-    "LayerShape", "LayerSigns", "door_lines", "evidence_lines", "fabric_lines", "glass_walls", "layer_shapes",
+    "LayerShape", "LayerSigns", "door_lines", "fabric_lines", "glass_walls", "layer_shapes",
     "layer_signs", "speaking",
 ]
 
@@ -96,11 +97,12 @@ def fabric_lines(
     swings: Swings,
     doors: Mask,
     inside: Mask,
+    boxes: Figures,
     names: Floats,
 ) -> tuple[Lines, Mask, Index]:
     """The fabric among the segments masked by `inside`, which layers (mask) it was taken from, and the numbers of the
-    segments on them that are windows' lines; `signs` from `layer_signs`, `doors` from `door_lines`, `names` (n, 2)
-    the places of rooms' names.
+    segments on them that are windows' lines; `signs` from `layer_signs`, `doors` from `door_lines`, `boxes` from
+    `furniture_boxes`, `names` (n, 2) the places of rooms' names.
 
     Doors drawn on a wall layer, leaf and swing, and the nosings of stairs are left out, as windows and furniture are.
     """
@@ -108,7 +110,7 @@ def fabric_lines(
     usable = inside & ~drawing.dashed[segments.entity]
     chosen = _fabric_layers(drawing, roles, signs)
     pick = np.flatnonzero(usable & chosen[entity_layer[segments.entity]] & ~doors)
-    pick = pick[~furniture_lines(drawing, pick, chosen, swings, names)]
+    pick = pick[~furniture_lines(drawing, pick, boxes.take(chosen[entity_layer[boxes.entity]]), swings, names)]
     pick = pick[~dots(segments.ends[pick]) & ~dimension_lines(segments.ends[pick])]
     pick = pick[~_on_treads(segments.ends[pick])]
     glazed = panes(segments.ends[pick], segments.arc[pick].astype(np.int64))
@@ -250,14 +252,6 @@ def speaking(drawing: Drawing, roles: Sequence[Role], marks: Sequence[Mark]) -> 
     marked = {m.symbol for m in marks}
     silent = NOT_FABRIC - {"furniture", "services"}
     return np.array([_speaks(e, roles[e.layer].name, marked, silent) for e in drawing.entities], dtype=bool)
-
-
-def evidence_lines(drawing: Drawing, speaks: Mask, fabric: Lines, inside: Mask) -> Index:
-    """Numbers of the segments of the entities that speak for openings (mask, from `speaking`) and are no fabric."""
-    taken = np.zeros(len(drawing.entities), dtype=bool)
-    taken[fabric.entity[fabric.entity >= 0]] = True
-    entity = drawing.segments.entity
-    return np.flatnonzero(inside & speaks[entity] & ~taken[entity])
 
 
 def _speaks(entity: Entity, role: str, marked: set[int], silent: frozenset[str]) -> bool:

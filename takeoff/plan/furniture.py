@@ -9,17 +9,19 @@ Terms:
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
 import shapely
 
 from takeoff.drawing.model import Drawing
 from takeoff.geometry.cluster import Floats, Index, Mask
 from takeoff.geometry.runs import mates, straight_runs
-from takeoff.geometry.shapes import closed_shapes
+from takeoff.plan.figures import Figures, figures_among
 from takeoff.plan.jambs import THINNEST, first_hits
 from takeoff.plan.symbols import Swings
 
-__all__ = ["furniture_lines"]
+__all__ = ["furniture_boxes", "furniture_lines"]
 
 _LEAST, _MOST = 0.38, 3.3
 """Sides of furniture, metres: a stool to a wardrobe or a bed."""
@@ -39,12 +41,12 @@ _DOORWAY = 0.12
 """A leaf whose hinge and shut tip both lie this near a box's outline hangs in it: then it is a cupboard, metres."""
 
 
-def furniture_lines(drawing: Drawing, picked: Index, fabric: Mask, swings: Swings, names: Floats) -> Mask:
-    """Which of the `picked` segments are furniture; `fabric` masks the layers they are from, `names` (n, 2) are the
-    places of rooms' names.
+def furniture_lines(drawing: Drawing, picked: Index, boxes: Figures, swings: Swings, names: Floats) -> Mask:
+    """Which of the `picked` segments are furniture; `boxes` are those on their layers, `names` (n, 2) are the places of
+    rooms' names.
     """
     none = np.zeros(len(picked), dtype=bool)
-    entity, shapes = _boxes(drawing, fabric)
+    entity, shapes = boxes.entity, boxes.shapes
     if not len(shapes) or not len(picked):
         return none
     ends = drawing.segments.ends[picked]
@@ -64,17 +66,16 @@ def furniture_lines(drawing: Drawing, picked: Index, fabric: Mask, swings: Swing
     return found
 
 
-def _boxes(drawing: Drawing, fabric: Mask) -> tuple[Index, np.ndarray]:
-    """Entities and polygons of the closed outlines on fabric layers that are as large as furniture."""
-    found = []
-    for region in drawing.regions:
-        entity = drawing.entities[region.entity]
-        if region.filled or region.hole or not fabric[entity.layer] or not 3 <= len(region.ring) <= 400:
-            continue
-        size = np.ptp(region.ring, axis=0)
-        if size.max() <= 1.5 * _MOST and size.min() >= _LEAST / 2:
-            found.append(region)
-    shapes = closed_shapes([r.ring for r in found])
+def furniture_boxes(drawing: Drawing) -> Figures:
+    """The closed outlines, whatever their layers, that are as large as furniture."""
+    rings = [r.ring for r in drawing.regions]
+    corners = np.array([len(ring) for ring in rings], dtype=np.int64)
+    outline = np.array([not (r.filled or r.hole) for r in drawing.regions], dtype=bool)
+    some = np.flatnonzero(outline & (corners >= 3) & (corners <= 400))
+    size = _sizes([rings[n] for n in some.tolist()])
+    some = some[(size.max(axis=1) <= 1.5 * _MOST) & (size.min(axis=1) >= _LEAST / 2)]
+    found = figures_among(drawing, some)
+    shapes = found.shapes
     hull = shapely.minimum_rotated_rectangle(shapes)
     half = shapely.length(hull) / 4
     root = np.sqrt(np.maximum(half**2 - shapely.area(hull), 0.0))
@@ -82,7 +83,16 @@ def _boxes(drawing: Drawing, fabric: Mask) -> tuple[Index, np.ndarray]:
     good = (short >= _LEAST) & (long <= _MOST) & shapely.is_valid(shapes)
     good &= shapely.area(shapes) >= _FULL * shapely.area(hull)
     good &= (short > _WALL_THICK) | (long <= _WALL_LONG * short)
-    return np.array([r.entity for r in found], dtype=np.int64)[good], shapes[good]
+    return found.take(good)
+
+
+def _sizes(rings: Sequence[Floats]) -> Floats:
+    """Width and height (r, 2) of each of the `rings`."""
+    if not rings:
+        return np.zeros((0, 2))
+    points = np.concatenate(rings)
+    starts = np.cumsum([0, *(len(ring) for ring in rings[:-1])])
+    return np.asarray(np.maximum.reduceat(points, starts) - np.minimum.reduceat(points, starts))
 
 
 def _walls_are_double(ends: Floats) -> bool:

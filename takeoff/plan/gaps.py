@@ -10,9 +10,11 @@ Terms:
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
+import numpy.typing as npt
 import shapely
 
 from takeoff.geometry.cluster import Floats, Index, Mask, components
@@ -22,6 +24,9 @@ from takeoff.plan.symbols import Swings
 __all__ = [
     "WIDEST", "Gaps", "Leaves", "between_islands", "covered_by", "find_gaps", "hung_doors", "share_in", "share_of",
 ]
+
+MetBy = Callable[[npt.NDArray[np.object_]], tuple[Index, Index]]
+"""Pairs of a shape (number among those given) and a line whose boxes meet."""
 
 WIDEST = 8.0
 """Widest gap looked across, metres: a wide shop front or garage pair."""
@@ -209,19 +214,18 @@ def between_islands(gaps: Gaps, jambs: Jambs, runs: Floats) -> Mask:
     return np.asarray(boxes & small[group[cap]] & small[group[facing]])
 
 
-def covered_by(gaps: Gaps, ends: Floats, tree: shapely.STRtree | None = None) -> tuple[Index, Index]:
+def covered_by(gaps: Gaps, ends: Floats, met_by: MetBy | None = None) -> tuple[Index, Index]:
     """A mask of the 32 parts of each gap's width that the lines `ends` (n, 4) cover, and how many lines span it whole.
 
     A line counts where it runs along the axis inside the wall's thickness, or at most 60 mm beside it. Before the
-    side of a
-    wall, lines along one face alone do not count: they may be another opening's. `tree` holds the lines, where one
-    was made before.
+    side of a wall, lines along one face alone do not count: they may be another opening's. `met_by` finds the lines
+    that count among the `ends`, all without.
     """
     mask, count = np.zeros(len(gaps), dtype=np.int64), np.zeros(len(gaps), dtype=np.int64)
     if not len(gaps) or not len(ends):
         return mask, count
-    tree = tree or shapely.STRtree(shapely.linestrings(ends.reshape(-1, 2, 2)))
-    gap, line = tree.query(gaps.strips(0.0, 0.06))
+    met_by = met_by or shapely.STRtree(shapely.linestrings(ends.reshape(-1, 2, 2))).query
+    gap, line = met_by(gaps.strips(0.0, 0.06))
     start, unit, normal = _frame(gaps, gap)
     a, b = ends[line, :2] - start, ends[line, 2:] - start
     half = gaps.thick[gap] / 2

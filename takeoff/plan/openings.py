@@ -17,6 +17,7 @@ import shapely
 
 from takeoff.drawing.model import Drawing
 from takeoff.geometry.cluster import Floats, Index, Mask, components
+from takeoff.plan.evidence import Evidence
 from takeoff.plan.gaps import Gaps, Leaves, covered_by, hung_doors, share_in, share_of
 from takeoff.plan.layers import Role
 from takeoff.plan.symbols import Mark, Swings
@@ -63,19 +64,17 @@ def accept_gaps(
     drawing: Drawing,
     roles: Sequence[Role],
     gaps: Gaps,
-    evidence: Index,
+    evidence: Evidence,
     swings: Swings,
     marks: Sequence[Mark],
     proved: Mask,
     apart: Mask,
 ) -> list[Candidate]:
-    """The openings among the `gaps`; `evidence` numbers the drawing's segments that may belong to symbols, `proved`
+    """The openings among the `gaps`; `evidence` are lines that may belong to symbols, `proved`
     masks the gaps that something else bears out, `apart` those between boxes that are no walls: a bare gap there is
     no opening.
     """
-    ends = drawing.segments.ends[evidence]
-    lines = shapely.STRtree(shapely.linestrings(ends.reshape(-1, 2, 2)))
-    mask, _spanning = covered_by(gaps, ends, lines)
+    mask, _spanning = covered_by(gaps, drawing.segments.ends, evidence.met_by)
     leaves = hung_doors(gaps, swings)
     filled = share_of(mask | leaves.mask(gaps))
     hung = np.bincount(leaves.gap, leaves.weight, minlength=len(gaps)) > 0
@@ -87,10 +86,10 @@ def accept_gaps(
     score = explained * 2.0 + filled + (gaps.facing >= 0) * 0.5 - gaps.width * 0.02
     taken = _apart(gaps, np.flatnonzero(explained | plain), score)
     symbol_of = {m.symbol: m for m in marks}
-    touching = _evidence_by_gap(gaps.take(taken), lines)
+    touching = _evidence_by_gap(gaps.take(taken), evidence)
     return [
         _candidate(
-            drawing, roles, gaps, int(g), bool(explained[g]), leaves, mask, evidence[touching[n]], symbol_of, swings
+            drawing, roles, gaps, int(g), bool(explained[g]), leaves, mask, touching[n], symbol_of, swings
         )
         for n, g in enumerate(taken.tolist())
     ]
@@ -124,10 +123,11 @@ def _apart(gaps: Gaps, some: Index, score: Floats) -> Index:
     return np.sort(some[sorted(kept)])
 
 
-def _evidence_by_gap(gaps: Gaps, lines: shapely.STRtree) -> list[Index]:
+def _evidence_by_gap(gaps: Gaps, evidence: Evidence) -> list[Index]:
+    """Numbers of the segments of the `evidence` in each gap."""
     if not len(gaps):
         return []
-    gap, line = lines.query(gaps.strips(-0.01, 0.05), predicate="intersects")
+    gap, line = evidence.met_by(gaps.strips(-0.01, 0.05), predicate="intersects")
     order = np.argsort(gap, kind="stable")
     cut = np.searchsorted(gap[order], np.arange(len(gaps) + 1))
     return [line[order[cut[n] : cut[n + 1]]] for n in range(len(gaps))]

@@ -15,11 +15,11 @@ import shapely
 
 from takeoff.drawing.model import Drawing
 from takeoff.geometry.cluster import Floats, Index, Mask
-from takeoff.geometry.planar import OUTSIDE, Arrangement, arrange, without_edges
+from takeoff.geometry.planar import OUTSIDE, Arrangement, without_edges
 from takeoff.job import Job
-from takeoff.plan.enclose import SAME_PLACE, Enclosure
+from takeoff.plan.enclose import Enclosure
 from takeoff.plan.layers import Role
-from takeoff.plan.linework import SPLIT, joined, made_lines
+from takeoff.plan.linework import SPLIT, made_lines
 from takeoff.plan.model import Room
 from takeoff.plan.rooms import Numbered, Spaces, find_spaces
 
@@ -47,9 +47,7 @@ def decided(
     polygons = {r.ref: spaces.arrangement.polygons[r.face] for r in rooms}
     if job.split:
         cuts = _cuts(job, polygons, drawing, enclosure)
-        lines = joined(enclosure.lines, made_lines(cuts, SPLIT))
-        enclosure = replace(enclosure, lines=lines, arrangement=arrange(lines.ends, SAME_PLACE))
-        enclosure, spaces = find_spaces(drawing, roles, enclosure, names)
+        enclosure, spaces = find_spaces(drawing, roles, enclosure.with_lines(made_lines(cuts, SPLIT)), names)
         rooms = _renumbered(spaces, rooms, polygons, job, drawing)
     for number, _ in enumerate(job.join):
         spaces, rooms = _joined(enclosure, spaces, rooms, job, number)

@@ -11,6 +11,7 @@ import numpy as np
 import shapely
 
 from takeoff.geometry.cluster import Floats, Mask
+from takeoff.plan.evidence import Pool
 from takeoff.plan.gaps import Gaps, covered_by, share_of
 
 __all__ = ["beamed", "told_of"]
@@ -35,14 +36,14 @@ def told_of(gaps: Gaps, told: Floats) -> Mask:
     return found
 
 
-def beamed(gaps: Gaps, dashed: Floats) -> Mask:
-    """Which gaps have a dashed line (n, 4) along either face, from jamb to jamb."""
-    if not len(gaps) or not len(dashed):
+def beamed(gaps: Gaps, dashed: Pool) -> Mask:
+    """Which gaps have one of the `dashed` lines along either face, from jamb to jamb."""
+    if not len(gaps) or not len(dashed.numbers):
         return np.zeros(len(gaps), dtype=bool)
     both = gaps.width <= _BEAM_WIDEST
     for face in (0, 1):
         ends = gaps.bridges[:, face]
         none = np.full(len(gaps), -1, dtype=np.int64)
         strip = Gaps(none, np.zeros_like(none), none, gaps.width, np.full(len(gaps), _BESIDE), gaps.bridges, ends, both)
-        both = both & (share_of(covered_by(strip, dashed)[0]) >= _CARRIED)
+        both = both & (share_of(covered_by(strip, dashed.ends, dashed.met_by)[0]) >= _CARRIED)
     return both

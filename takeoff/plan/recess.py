@@ -12,6 +12,7 @@ import numpy as np
 import shapely
 
 from takeoff.geometry.cluster import Floats, Index
+from takeoff.plan.evidence import Evidence
 from takeoff.plan.gaps import Gaps, covered_by, share_of
 
 __all__ = ["find_mouths"]
@@ -22,8 +23,8 @@ _DEEPEST = 0.45
 _COVERED = 0.9
 
 
-def find_mouths(runs: Floats, sides: Index, evidence: Floats) -> Floats:
-    """Mouths (k, 4) of the recesses among the `runs` that lines of `evidence` explain where no wall runs behind.
+def find_mouths(runs: Floats, sides: Index, evidence: Evidence) -> Floats:
+    """Mouths (k, 4) of the recesses among the `runs` that the `evidence` explains where no wall runs behind.
 
     `sides` (r, 2) as `jambs.end_sides` gives them.
     """
@@ -45,7 +46,7 @@ def find_mouths(runs: Floats, sides: Index, evidence: Floats) -> Floats:
         mouth + np.hstack([shift, shift]),
         none > 0,
     )
-    mask, _ = covered_by(bays, evidence)
+    mask, _ = covered_by(bays, evidence.pool.ends, evidence.met_by)
     walled, _ = covered_by(bays, runs)
     return mouth[share_of(mask & ~walled) >= _COVERED]
 

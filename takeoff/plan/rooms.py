@@ -17,14 +17,13 @@ import shapely
 
 from takeoff.drawing.model import Drawing
 from takeoff.geometry.cluster import Floats, Index, Mask, components
-from takeoff.geometry.planar import Arrangement, arrange, without_edges
-from takeoff.geometry.shapes import closed_shapes
-from takeoff.plan.enclose import SAME_PLACE, Enclosure
+from takeoff.geometry.planar import Arrangement, without_edges
+from takeoff.plan.enclose import Enclosure
 from takeoff.plan.faces import Faces, classify
 from takeoff.plan.jambs import THICKEST, first_hits
 from takeoff.plan.layers import Role
 from takeoff.plan.leaks import leak_stops, loose_stops
-from takeoff.plan.linework import LEAK, SPLIT, Lines, joined, made_lines
+from takeoff.plan.linework import LEAK, SPLIT, Lines, made_lines
 from takeoff.plan.openings import Candidate
 from takeoff.plan.outlines import agreeing_rings, ring_lines
 from takeoff.plan.soften import edge_kinds, pocket_edges, soft_edges, walls_have_bodies
@@ -39,8 +38,6 @@ _WAY_IN = 0.45
 """Narrower openings lead into no room, metres."""
 _ASK_WIDTH = 0.6
 """Narrower closed spaces with neither name nor opening are shafts or cavities, metres: 1.5 m2 squared are 0.61."""
-_FILLED_WIDTH, _OUTLINED_WIDTH = 0.8, 0.33
-"""Widest filled and widest outlined shape on a fabric layer that is a wall's or pier's body, metres."""
 _ENCLOSED = 2
 """A strip round the house encloses more rooms than a cupboard or a core, itself counted."""
 _FURNITURE = 8.0
@@ -103,8 +100,7 @@ def find_spaces(
     floors = np.flatnonzero(found.faces.space)
     rings, _ = agreeing_rings(drawing, roles, enclosure.fabric_layers, arrangement.polygons[floors])
     if len(rings):
-        lines = joined(enclosure.lines, ring_lines(rings))
-        enclosure = replace(enclosure, lines=lines, arrangement=arrange(lines.ends, SAME_PLACE))
+        enclosure = enclosure.with_lines(ring_lines(rings))
         arrangement, found, bodied = _softened(enclosure, solids, names, rings)
     kinds = edge_kinds(arrangement, enclosure.lines)
     faces = replace(found.faces, backing=_backing(arrangement, found.faces, enclosure.runs, kinds == SPLIT))
@@ -124,10 +120,7 @@ def _stopped(enclosure: Enclosure) -> Enclosure:
 
 
 def _with_stops(enclosure: Enclosure, stops: Floats) -> Enclosure:
-    if not len(stops):
-        return enclosure
-    lines = joined(enclosure.lines, made_lines(stops, LEAK))
-    return replace(enclosure, lines=lines, arrangement=arrange(lines.ends, SAME_PLACE))
+    return enclosure.with_lines(made_lines(stops, LEAK)) if len(stops) else enclosure
 
 
 def _round_the_house(arrangement: Arrangement, room: Mask, named: Mask, candidates: Sequence[Candidate]) -> Mask:
@@ -251,16 +244,11 @@ def _drawn_solids(drawing: Drawing, roles: Sequence[Role], enclosure: Enclosure)
     """Polygons of filled or closed shapes on fabric layers, and of thin fills anywhere, that are bodies of
     walls or piers.
     """
-    found = []
-    for region in drawing.regions:
-        layer = drawing.entities[region.entity].layer
-        filling = region.filled and roles[layer].name in ("hatch", "unknown", "structure")
-        if len(region.ring) >= 3 and (filling or enclosure.fabric_layers[layer]):
-            found.append(region)
-    shapes = closed_shapes([r.ring for r in found])
-    widest = np.where([r.filled for r in found], _FILLED_WIDTH, _OUTLINED_WIDTH)
-    thin = 2 * shapely.area(shapes) / np.maximum(shapely.length(shapes), 1e-9) <= widest
-    return np.asarray(shapes[thin & shapely.is_valid(shapes)])
+    bodies = enclosure.bodies
+    filling = np.array([r.name in ("hatch", "unknown", "structure") for r in roles], dtype=bool)
+    layer = drawing.layer_numbers[bodies.entity]
+    own = enclosure.fabric_layers[layer] | (bodies.filled & filling[layer])
+    return np.asarray(bodies.shapes[own])
 
 
 def _furniture(arrangement: Arrangement, faces: Faces, names: Floats) -> Mask:

@@ -13,14 +13,12 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from takeoff.drawing.model import Drawing
-from takeoff.geometry.cluster import Floats, Mask
-from takeoff.geometry.planar import check_crowding
+from takeoff.geometry.cluster import Floats
 from takeoff.job import Job
-from takeoff.plan.enclose import Enclosure, Symbols, enclose, read_symbols
+from takeoff.plan.enclose import Enclosure, Stock, Symbols, enclose, read_symbols, take_stock
 from takeoff.plan.fabric import LayerSigns, layer_signs
 from takeoff.plan.found_openings import Witnesses, told_widths
 from takeoff.plan.hand_walls import hand_entities
-from takeoff.plan.jambs import TOUCH
 from takeoff.plan.labels import Label, read_labels
 from takeoff.plan.layers import Role, layer_roles
 from takeoff.plan.mixed import is_mixed
@@ -80,8 +78,7 @@ def survey(drawing: Drawing, job: Job) -> Survey:
     usable = without_rooflights(drawing, rooflights, usable)
     names, told = _names(labels), told_widths(witnesses)
     drawn = usable & ~hand_entities(drawing)[drawing.segments.entity]
-    check_crowding(drawing.segments.ends[drawn], 2 * TOUCH)
-    read = _likeliest(_reading(drawing, roles, drawn), _Told(labels, names, told))
+    read = _likeliest(_reading(drawing, take_stock(drawing, drawn), roles), _Told(labels, names, told))
     enclosure = _enclosed(read, names, told, job)
     mended, spaces = find_spaces(read.drawing, read.roles, enclosure, names)
     tell = read.signs.names_tell
@@ -96,11 +93,10 @@ class _Reading:
     """A drawing with what its layers are taken for, and what follows from that before any wall is known."""
 
     drawing: Drawing
+    stock: Stock
     roles: tuple[Role, ...]
     signs: LayerSigns
     symbols: Symbols
-    usable: Mask
-    """Over the segments."""
 
 
 @dataclass(frozen=True)
@@ -112,13 +108,14 @@ class _Told:
     widths: Floats
 
 
-def _reading(drawing: Drawing, roles: tuple[Role, ...], usable: Mask) -> _Reading:
-    return _Reading(drawing, roles, layer_signs(drawing, roles, usable), read_symbols(drawing, roles, usable), usable)
+def _reading(drawing: Drawing, stock: Stock, roles: tuple[Role, ...]) -> _Reading:
+    signs = layer_signs(drawing, roles, stock.usable)
+    return _Reading(drawing, stock, roles, signs, read_symbols(drawing, stock, roles))
 
 
 def _enclosed(read: _Reading, names: Floats, told: Floats, job: Job) -> Enclosure:
     return enclose(
-        read.drawing, read.roles, read.signs.under(read.roles), read.symbols, read.usable, names, told, job
+        read.drawing, read.stock, read.roles, read.signs.under(read.roles), read.symbols, names, told, job
     )
 
 
@@ -130,7 +127,7 @@ def _likeliest(read: _Reading, told: _Told) -> _Reading:
     apart = penned(read.drawing, read.signs.candidates)
     if apart is None:
         return whole
-    pens = _with_walls_told(_reading(apart, layer_roles(apart), read.usable), told)
+    pens = _with_walls_told(_reading(apart, read.stock, layer_roles(apart)), told)
     worth = [worth_of(_closed(r, r.roles, told), told.labels) for r in (pens, whole)]
     return pens if worth[0] >= worth[1] else whole
 
@@ -139,7 +136,7 @@ def _with_walls_told(read: _Reading, told: _Told) -> _Reading:
     found = told_roles(read.roles, read.signs.candidates, told.labels, lambda roles: _closed(read, roles, told))
     if found == read.roles:
         return read
-    return replace(read, roles=found, symbols=read_symbols(read.drawing, found, read.usable))
+    return replace(read, roles=found, symbols=read_symbols(read.drawing, read.stock, found))
 
 
 def _closed(read: _Reading, roles: tuple[Role, ...], told: _Told) -> Spaces:

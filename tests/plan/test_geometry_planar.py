@@ -7,8 +7,9 @@ import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from takeoff.geometry.cluster import cluster_points, components
-from takeoff.geometry.planar import OUTSIDE, arrange, without_edges
+from takeoff.geometry.cluster import cluster_points, components, distinct, numbered
+from takeoff.geometry.noding import cuts_of
+from takeoff.geometry.planar import OUTSIDE, arrange, arranged, without_edges
 
 
 def by_geos(ends: np.ndarray) -> list[float]:
@@ -56,6 +57,25 @@ def test_components_join_what_pairs_join(pairs: list[tuple[int, int]]) -> None:
     first, second = (np.array([p[k] for p in pairs], dtype=np.int64) for k in (0, 1))
     found = components(20, first, second)
     assert all((found[i] == found[j]) == (label[i] == label[j]) for i in range(20) for j in range(20))
+
+
+@given(st.lists(st.integers(-5, 5), max_size=40))
+def test_keys_are_numbered_as_numpy_does(keys: list[int]) -> None:
+    rows = np.array(keys, dtype=np.int64)
+    unique, number = np.unique(rows, return_inverse=True)
+    assert np.array_equal(numbered(rows)[0], unique) and np.array_equal(numbered(rows)[1], number)
+    assert np.array_equal(distinct(rows), unique)
+
+
+@settings(max_examples=60, deadline=None)
+@given(st.integers(0, 10_000), st.integers(0, 40), st.integers(1, 8))
+def test_pieces_that_come_later_are_cut_as_if_they_had_come_at_once(seed: int, count: int, more: int) -> None:
+    rng = np.random.default_rng(seed)
+    starts = rng.integers(0, 8, size=(count + more, 2)) + rng.normal(size=(count + more, 2)) * 0.0003
+    ends = np.hstack([starts, starts + rng.integers(-3, 4, size=(count + more, 2))])
+    at_once, later = arrange(ends, 0.005), arranged(cuts_of(ends[:count], 0.005).with_more(ends[count:]))
+    assert np.array_equal(at_once.edges, later.edges) and np.allclose(at_once.nodes, later.nodes, atol=1e-12)
+    assert np.array_equal(at_once.pieces[1], later.pieces[1])
 
 
 def test_points_nearer_than_the_tolerance_share_a_place() -> None:

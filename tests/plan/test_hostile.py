@@ -14,8 +14,9 @@ import shapely
 
 from takeoff.drawing.units import settle_unit
 from takeoff.errors import DrawingError
-from takeoff.geometry import near, planar
-from takeoff.geometry.planar import arrange, check_crowding, crossings
+from takeoff.geometry import near, noding
+from takeoff.geometry.noding import check_crowding, crossings
+from takeoff.geometry.planar import arrange
 from takeoff.job import Job
 from takeoff.plan.soften import dots
 from takeoff.plan.understand import understand
@@ -50,7 +51,7 @@ def test_pairs_come_in_portions_and_all_of_them_once(monkeypatch: pytest.MonkeyP
 
 
 def test_more_pairs_than_allowed_are_refused(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(planar, "MOST_PAIRS", 40 * 40 - 1)
+    monkeypatch.setattr(noding, "MOST_PAIRS", 40 * 40 - 1)
     with pytest.raises(DrawingError, match="lie over one another"):
         list(crossings(_weave(40), 0.0))
 

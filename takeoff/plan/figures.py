@@ -1,0 +1,49 @@
+"""The closed figures of a drawing that may be furniture or bodies of walls: told once, whatever the layers mean."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+import shapely
+
+from takeoff.drawing.model import Drawing
+from takeoff.geometry.cluster import Index, Mask
+from takeoff.geometry.shapes import closed_shapes
+
+__all__ = ["Figures", "figures_among", "wall_bodies"]
+
+_FILLED_WIDTH, _OUTLINED_WIDTH = 0.8, 0.33
+"""Widest filled and widest outlined shape on a fabric layer that is a wall's or pier's body, metres."""
+
+
+@dataclass(frozen=True)
+class Figures:
+    """Closed shapes, arrays of one length."""
+
+    shapes: npt.NDArray[np.object_]
+    entity: Index
+    filled: Mask
+
+    def take(self, which: Mask) -> Figures:
+        """The figures masked by `which`."""
+        return Figures(self.shapes[which], self.entity[which], self.filled[which])
+
+
+def figures_among(drawing: Drawing, regions: Index) -> Figures:
+    """The figures that the `regions` of a drawing (numbers) bound."""
+    own = [drawing.regions[n] for n in regions.tolist()]
+    entity = np.array([r.entity for r in own], dtype=np.int64)
+    filled = np.array([r.filled for r in own], dtype=bool)
+    return Figures(closed_shapes([r.ring for r in own]), entity, filled)
+
+
+def wall_bodies(drawing: Drawing) -> Figures:
+    """The figures so thin that they may be bodies of walls or piers."""
+    corners = np.array([len(r.ring) for r in drawing.regions], dtype=np.int64)
+    found = figures_among(drawing, np.flatnonzero(corners >= 3))
+    widest = np.where(found.filled, _FILLED_WIDTH, _OUTLINED_WIDTH)
+    thin = 2 * shapely.area(found.shapes) / np.maximum(shapely.length(found.shapes), 1e-9) <= widest
+    found = found.take(thin)
+    return found.take(shapely.is_valid(found.shapes))
