@@ -125,8 +125,8 @@ def enclose(
     job: Job,
 ) -> Enclosure:
     """Close the line work of `drawing` (metres) as far as openings, small misses and the walls and openings of `job`
-    explain; `stock` from `take_stock`, `signs` are those of its layers under `roles`, `symbols` from `read_symbols`, `names`
-    (n, 2) are the places of rooms' names, `told` (k, 3) those of openings' tags and the widths they stand for.
+    explain; `stock` from `take_stock`, `signs` are those of its layers under `roles`, `symbols` from `read_symbols`,
+    `names` (n, 2) are the places of rooms' names, `told` (k, 3) those of openings' tags and the widths they stand for.
 
     Raises `DrawingError` when more lines lie over one another than walls could be told among, `JobError` for an
     opening marked where no wall is.
