@@ -59,6 +59,8 @@ class Enclosure:
     """Mask over the drawing's layers."""
     marks: tuple[Mark, ...]
     swings: Swings
+    evidence: Index
+    """Numbers of the segments that speak for openings."""
     bodies: Figures
     """Closed figures as thin as walls and piers, whatever their layers."""
 
@@ -156,7 +158,10 @@ def enclose(
     found = [*found, *marked_openings(drawing, job, gaps, walls, found)]
     lines = _closed(fabric, runs, jambs, found, evidence.without(doors))
     cuts = cuts_of(lines.ends, SAME_PLACE)
-    return Enclosure(lines, cuts, arranged(cuts), tuple(found), runs, gaps, layers, marks, swings, stock.bodies)
+    still = evidence.numbers
+    return Enclosure(
+        lines, cuts, arranged(cuts), tuple(found), runs, gaps, layers, marks, swings, still, stock.bodies
+    )
 
 
 def _evidence(drawing: Drawing, stock: Stock, symbols: Symbols, fabric: Lines, lights: Index) -> Evidence:

@@ -8,6 +8,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
+from takeoff.plan.evidence import pool_of
 from takeoff.plan.gaps import Gaps, find_gaps
 from takeoff.plan.jambs import find_jambs
 from takeoff.plan.proofs import beamed, told_of
@@ -31,7 +32,8 @@ def told(width: float, *tags: Tag) -> bool:
 
 
 def under(width: float, *dashed: tuple[float, float, float, float]) -> bool:
-    return bool(beamed(gap(width), np.array(dashed, dtype=float).reshape(-1, 4))[0])
+    ends = np.array(dashed, dtype=float).reshape(-1, 4)
+    return bool(beamed(gap(width), pool_of(ends, np.ones(len(ends), dtype=bool)))[0])
 
 
 def test_a_tag_beside_the_gap_that_tells_its_width_proves_it() -> None:
