@@ -34,6 +34,11 @@ _CORE = 0.3
 the body of a thick wall has none."""
 _RUN_OFF_AREA, _RUN_OFF_ROUND = 0.06, 1.6
 """A run-off is at least so large, m2, and so long round, metres: a niche for pipes is shorter."""
+_SLIM = 0.7
+"""Wall bodies are long: they fill at most this share of the circle of their own length round. A square fills 0.79, an
+alcove half as deep again as wide 0.75."""
+_COLUMN, _ALONG = 1.5, 0.2
+"""A free-standing figure no longer than this, metres, is a column; a pocket has this share of its rim along it."""
 _CARRIED = 0.45
 """Loose ends are carried on no farther, metres: usual walls are thinner."""
 _LEAST, _WALL_LIKE = 0.3, 0.6
@@ -123,7 +128,8 @@ def _stops(shape: shapely.Geometry, core: shapely.Geometry) -> Floats:
     """The stops of one face."""
     wide = shapely.get_parts(shapely.buffer(core, _HALF_NECK + _ON_OUTLINE / 10, join_style="mitre"))
     arms = shapely.get_parts(shapely.difference(shape, shapely.union_all(wide)))
-    arms = arms[_joins_cores(arms, shapely.get_parts(core)) | _runs_off(arms)]
+    off = _runs_off(arms) & ~_beside_columns(arms, shape)
+    arms = arms[_joins_cores(arms, shapely.get_parts(core)) | off]
     if not len(arms):
         return np.zeros((0, 4))
     outline = shapely.buffer(shapely.boundary(shape), _ON_OUTLINE)
@@ -133,7 +139,20 @@ def _stops(shape: shapely.Geometry, core: shapely.Geometry) -> Floats:
 
 
 def _runs_off(arms: Polygons) -> Mask:
-    return np.asarray((shapely.area(arms) >= _RUN_OFF_AREA) & (shapely.length(arms) >= _RUN_OFF_ROUND))
+    area, round_ = shapely.area(arms), shapely.length(arms)
+    slim = 4 * np.pi * area <= _SLIM * round_**2
+    return np.asarray((area >= _RUN_OFF_AREA) & (round_ >= _RUN_OFF_ROUND) & slim)
+
+
+def _beside_columns(arms: Polygons, shape: shapely.Geometry) -> Mask:
+    """Which arms run along a column that stands free in the face `shape`: pockets of the room, as no wall's body is."""
+    rings = shapely.get_rings(shape)[1:]
+    x0, y0, x1, y1 = shapely.bounds(rings).T
+    rings = rings[np.maximum(x1 - x0, y1 - y0) <= _COLUMN]
+    if not len(rings):
+        return np.zeros(len(arms), dtype=bool)
+    along = shapely.intersection(shapely.boundary(arms), shapely.buffer(shapely.union_all(rings), _ON_OUTLINE))
+    return np.asarray(shapely.length(along) >= _ALONG * shapely.length(arms))
 
 
 def _joins_cores(arms: Polygons, cores: Polygons) -> Mask:

@@ -45,6 +45,18 @@ def test_a_niche_is_no_leak(niche: float) -> None:
     assert len(leak_stops(arrange(_ends(ring, _ring(-0.4, -0.4, 5.7, 4.4)), 0.005))) == 0
 
 
+def test_an_alcove_beside_a_chimney_breast_is_no_leak() -> None:
+    """0.38 m wide and 0.5 deep, between the breast and the party wall."""
+    ring = [(0, 0), (5, 0), (5, 4), (3.5, 4), (3.5, 3.5), (0.38, 3.5), (0.38, 4), (0, 4), (0, 0)]
+    assert len(leak_stops(arrange(_ends(ring, _ring(-0.3, -0.3, 5.3, 4.3)), 0.005))) == 0
+
+
+def test_pockets_behind_a_free_column_belong_to_the_room() -> None:
+    """A column of 0.4 m stands 0.1 m off one wall and 0.25 off the next, as columns inside a facade do."""
+    ends = _ends(_ring(0, 0, 8, 6), _ring(-0.3, -0.3, 8.3, 6.3), _ring(7.35, 5.5, 7.75, 5.9))
+    assert len(leak_stops(arrange(ends, 0.005))) == 0
+
+
 # Whole plans -----------------------------------------------------------------------------------------------
 
 
