@@ -20,7 +20,7 @@ from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
-from math import ceil, floor
+from math import ceil, floor, gcd
 from typing import Any
 
 import numpy as np
@@ -39,6 +39,8 @@ TRIFLE = 1e-3
 """Wanted of lengths that are none of the pieces', so that they get a scaled length as well."""
 NOISE = 1e-7
 STEP_M2 = 1e-4
+MOST_SUMS = 10**6
+"""Sums of sheets looked at; of more board than that a sheet is no share worth the search."""
 AT_ONCE = 12
 """Ways to fill a sheet that are added to a linear programme at a time."""
 
@@ -195,15 +197,18 @@ def in_sheets(least_m2: float, spec: BoardSpec) -> float:
     exact = [size.length * size.width / 1e6 / STEP_M2 for size in spec.sizes]
     areas = sorted({floor(area + 1e-6) for area in exact})
     lost = max(0.0, max(area - floor(area + 1e-6) for area in exact))
-    least = max(0, ceil(least_m2 / STEP_M2 - 1e-6 - lost * (least_m2 / STEP_M2 / areas[0] + 1)))
-    reached, most = 1, least + areas[-1]
+    apart = gcd(*areas)
+    least = max(0, ceil((least_m2 / STEP_M2 - 1e-6 - lost * (least_m2 / STEP_M2 / areas[0] + 1)) / apart))
+    reached, most = 1, least + areas[-1] // apart
+    if most > MOST_SUMS:
+        return least_m2
     for area in areas:
-        step = area
+        step = area // apart
         while step <= most:
             reached |= reached << step
             step *= 2
     above = reached >> least
-    return max(least_m2, (least + (above & -above).bit_length() - 1) * STEP_M2)
+    return max(least_m2, (least + (above & -above).bit_length() - 1) * apart * STEP_M2)
 
 
 def bound_of_pieces(blanks: Sequence[Blank], spec: BoardSpec) -> float:

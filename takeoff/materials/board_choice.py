@@ -19,15 +19,14 @@ from takeoff.materials.board_rules import BoardSpec, direction_of
 from takeoff.materials.board_tolerances import KEEPS_MM
 from takeoff.measure.model import Surface
 
-__all__ = ["Choice", "choose", "faces_by_ref", "faces_of", "support_of"]
+__all__ = ["Choice", "choose", "faces_by_ref", "faces_of", "good_choices", "support_of"]
 
-MANY_SURFACES = 100
-SEARCHES, SEARCHES_OF_MANY = 12, 4
+SEARCHES = 5
 """So often is the layout of a shape sought afresh, then mostly among those that were best before."""
 MOST_KEPT = 8
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Choice:
     """A surface laid in the mind: joints, pieces, and what broken rules it has."""
 
@@ -40,6 +39,14 @@ class Choice:
     weight: float
     """What joints, noggings, pieces and broken rules weigh, as a cost."""
     faults: tuple[str, ...]
+
+    def on(self, face: Face) -> Choice:
+        """The same on another surface of this shape."""
+        names = (f"{face.surface.ref}-{n}" for n in range(1, len(self.drafts) + 1))
+        drafts = tuple(
+            replace(d, blank=d.blank.named(name, face.surface.room)) for d, name in zip(self.drafts, names, strict=True)
+        )
+        return Choice(face, self.support, self.joints, self.rows, self.ends, drafts, self.weight, self.faults)
 
     @cached_property
     def largest_first(self) -> tuple[Blank, ...]:
@@ -62,8 +69,6 @@ def faces_by_ref(surfaces: Sequence[Surface], spec: BoardSpec) -> dict[str, tupl
         key = (s.kind, direction_of(spec, s.ref, s.kind), s.length_m, s.height_m, s.outline, s.holes)
         if key not in alike:
             alike[key] = faces_of(s, spec)
-            for face in alike[key]:
-                face.known.searches = SEARCHES if len(surfaces) < MANY_SURFACES else SEARCHES_OF_MANY
         faces[s.ref] = tuple(replace(face, surface=s) for face in alike[key])
     return faces
 
@@ -100,10 +105,10 @@ def choose(
     for face in faces:
         support = support_of(face, spec)
         avoid = tuple(under.get(face.direction, ()))
-        tried = face.known.tried.setdefault((support, avoid), _Tried(face.known.searches))
+        tried = face.known.tried.setdefault((support, avoid), _Tried())
         better: Choice | None = None
         for joints, ends in tried.next() or _candidates(face, spec, stack, support, avoid):
-            choice = _choice(face, support, joints, rows_of(face, joints, spec), ends, spec, avoid)
+            choice = _choice(face, support, joints, ends, spec, avoid)
             after = stack.copy()
             most = inf if best is None else best[0] - choice.weight - 1e-9
             loss = _placed(after, choice.largest_first, most)
@@ -112,6 +117,15 @@ def choose(
         if better is not None:
             tried.keep(better)
     return None if best is None else best[1:]
+
+
+def good_choices(faces: Sequence[Face], spec: BoardSpec, under: Mapping[str, Sequence[float]]) -> Iterator[Choice]:
+    """Layouts of a surface, or of another of its shape, that were the best with some off-cuts."""
+    for face in faces:
+        support, avoid = support_of(face, spec), tuple(under.get(face.direction, ()))
+        tried = face.known.tried.get((support, avoid))
+        for joints, ends in tried.kept() if tried is not None else ():
+            yield _choice(face, support, joints, ends, spec, avoid)
 
 
 def _candidates(
@@ -128,8 +142,6 @@ def _candidates(
 class _Tried:
     """Layouts of a face that were best before. The more often it was laid, the more seldom new ones are sought."""
 
-    searches: int
-    """So often new ones are sought in any case."""
     times: int = 0
     again: int = 0
     """When new ones are sought next."""
@@ -140,9 +152,13 @@ class _Tried:
     def next(self) -> list[tuple[tuple[float, ...], Ends]]:
         """Those to try this time; none where new ones are to be sought."""
         self.times += 1
-        if self.times <= self.searches or self.times >= self.again:
+        if self.times <= SEARCHES or self.times >= self.again:
             self.again = self.times + self.times // 2
             return []
+        return self.kept()
+
+    def kept(self) -> list[tuple[tuple[float, ...], Ends]]:
+        """(long joints, end joints) of each, the latest last."""
         return [(key[0], ends) for key, ends in self.best.items()]
 
     def keep(self, choice: Choice) -> None:
@@ -169,6 +185,17 @@ def _placed(stack: Stack, blanks: Sequence[Blank], most: float) -> float:
 
 
 def _choice(
+    face: Face, support: Support, joints: tuple[float, ...], ends: Ends, spec: BoardSpec, avoid: tuple[float, ...]
+) -> Choice:
+    """The layout with these joints, worked out once."""
+    known, key = face.known.choices, (face.surface.ref, support, joints, ends.joints, ends.framing, avoid)
+    if key not in known:
+        known[key] = _worked_out(face, support, joints, rows_of(face, joints, spec), ends, spec, avoid)
+    found: Choice = known[key]
+    return found
+
+
+def _worked_out(
     face: Face,
     support: Support,
     joints: tuple[float, ...],

@@ -157,7 +157,7 @@ class EndSearch:
         return sorted({round(f, 2) for f in firsts if self._shortest() <= f <= row.longest})
 
     def _shortest(self) -> float:
-        return max(self.spec.smallest_length, 300.0)
+        return self.spec.smallest_length
 
     def ways(self, row: Row) -> list[tuple[tuple[float, ...], float]]:
         """(end joints, cost) of the best ways to joint a row with the fewest pieces."""

@@ -168,8 +168,8 @@ class Known:
     """Rows by the joints between columns (see `board_ends`)."""
     pieces: dict[tuple[tuple[float, ...], tuple[tuple[float, ...], ...]], Any] = field(default_factory=dict)
     """Pieces without names, by joints and end joints (see `board_pieces`)."""
-    searches: int = 0
-    """How often new layouts are sought in any case."""
+    choices: dict[Hashable, Any] = field(default_factory=dict)
+    """Layouts by surface, joints, framing and joints beneath (see `board_choice`)."""
     tried: dict[Hashable, Any] = field(default_factory=dict)
     """Layouts that were best before, by framing and joints beneath (see `board_choice`)."""
 

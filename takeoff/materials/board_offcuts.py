@@ -15,8 +15,10 @@ pieces come from the shortest sheet that serves: nobody buys longer ones for the
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
+from functools import cached_property
 from math import hypot, inf
+from typing import NamedTuple
 
 from takeoff.materials.board_rules import BoardSpec, Size
 from takeoff.materials.board_tolerances import FITS_MM
@@ -56,8 +58,9 @@ class Blank:
         return Blank(ref, room, *size, *edges, self.notches, self.free, self.slope, self.hanging, self.either_way)
 
 
-@dataclass(frozen=True, slots=True)
-class OffCut:
+class OffCut(NamedTuple):
+    """What is left of a sheet beside a piece. A tuple, because very many are made and looked at."""
+
     sheet: int
     x0: float
     y0: float
@@ -70,22 +73,14 @@ class OffCut:
     worth: float
     room: str
     """Room of the piece that it was left by."""
-    more_wide: float = 0.0
-    """How much wider a piece may be that takes all its width: the tolerance, where it is as wide as the sheet."""
-    more_long: float = 0.0
+    wide: float
+    long: float
+    widest: float
+    """Of a piece that takes all its width: wider by the tolerance where the off-cut is as wide as the sheet."""
+    longest: float
+    """Of a piece that takes all its length."""
     floor: tuple[float, float] | None = None
     """A sloping lower end: height at x0 of the piece below, and its rise per millimetre; y0 is above it all."""
-    wide: float = field(init=False)
-    long: float = field(init=False)
-    widest: float = field(init=False)
-    """Of a piece that takes all its width."""
-    longest: float = field(init=False)
-
-    def __post_init__(self) -> None:
-        object.__setattr__(self, "wide", self.x1 - self.x0)
-        object.__setattr__(self, "long", self.y1 - self.y0)
-        object.__setattr__(self, "widest", self.wide + self.more_wide)
-        object.__setattr__(self, "longest", self.long + self.more_long)
 
     @property
     def low(self) -> float:
@@ -125,10 +120,19 @@ class Worth:
     cut_round: float = 0.15
     """No factory edge left."""
 
+    @cached_property
+    def smallest(self) -> tuple[float, float]:
+        """Width and length below which an off-cut is worth nothing: what a person would fix."""
+        return self.spec.smallest_width, self.spec.smallest_length
+
+    @cached_property
+    def cost_per_mm2(self) -> float:
+        return self.spec.cost_per_mm2
+
     def of(self, width: float, length: float, left: bool, right: bool) -> float:
         """As a cost. Nothing for what is smaller than a person would fix."""
-        spec = self.spec
-        if width < spec.smallest_width or length < spec.smallest_length:
+        narrowest, shortest = self.smallest
+        if width < narrowest or length < shortest:
             return 0.0
         if left and right:
             share = self.whole_width
@@ -136,11 +140,10 @@ class Worth:
             share = self.tall_strip if length >= self.tall else self.short_strip
         else:
             share = self.cut_round
-        return share * width * length * spec.cost_per_mm2
+        return share * width * length * self.cost_per_mm2
 
 
-@dataclass(frozen=True, slots=True)
-class _Way:
+class _Way(NamedTuple):
     """A way to cut a rectangle from the lower end of an off-cut."""
 
     loss: float
@@ -154,12 +157,11 @@ _New = tuple[Size, _Way]
 """A new sheet and the way to cut a rectangle from it."""
 
 
-@dataclass(frozen=True, slots=True)
-class _Place:
-    """Somewhere a blank can be cut from: an off-cut (by index) or a new sheet of a size (index -1)."""
+class _Place(NamedTuple):
+    """Somewhere a blank can be cut from: an off-cut (by number) or a new sheet of a size (number -1)."""
 
     loss: float
-    index: int
+    number: int
     size: Size | None
     way: _Way
     across: bool
@@ -189,7 +191,7 @@ class Stack:
         other = self.copy()
         other.worth = worth
         other.off_cuts = [
-            replace(off, worth=worth.of(off.wide, off.y1 - off.low, off.left, off.right)) for off in self.off_cuts
+            off._replace(worth=worth.of(off.wide, off.y1 - off.low, off.left, off.right)) for off in self.off_cuts
         ]
         return other
 
@@ -298,7 +300,7 @@ class Stack:
         """A new sheet."""
         wide, long = self.spec.width_tolerance, self.spec.length_tolerance
         far = (size.width - wide, size.length - long)
-        return OffCut(len(self.sheets), 0.0, 0.0, *far, True, True, size.cost, "", wide, long)
+        return OffCut(len(self.sheets), 0.0, 0.0, *far, True, True, size.cost, "", *far, far[0] + wide, far[1] + long)
 
     def _way(
         self, off: OffCut, width: float, length: float, left: bool, right: bool, slope_turned: bool | None
@@ -336,7 +338,7 @@ class Stack:
             off = self._sheet(place.size)
             self.sheets.append(place.size)
         else:
-            off = self.off_cuts.pop(place.index)
+            off = self.off_cuts.pop(place.number)
         if place.against is not None:
             return self._cut_against(blank, place.against, off, place.loss)
         x = off.x0 if way.at_left or width >= off.wide - FITS_MM else off.x1 - width
@@ -392,8 +394,12 @@ class Stack:
             spec, size = self.spec, self.sheets[sheet]
             as_wide = x0 <= FITS_MM and x1 >= size.width - spec.width_tolerance - FITS_MM
             as_long = y0 <= FITS_MM and y1 >= size.length - spec.length_tolerance - FITS_MM
-            more = (spec.width_tolerance if as_wide else 0.0, spec.length_tolerance if as_long else 0.0)
-            self.off_cuts.append(OffCut(sheet, x0, y0, x1, y1, left, right, worth, room, *more, floor))
+            wide, long = x1 - x0, y1 - y0
+            widest = wide + spec.width_tolerance if as_wide else wide
+            longest = long + spec.length_tolerance if as_long else long
+            self.off_cuts.append(
+                OffCut(sheet, x0, y0, x1, y1, left, right, worth, room, wide, long, widest, longest, floor)
+            )
             if len(self.off_cuts) > MOST_OFF_CUTS:
                 self.off_cuts.remove(min(self.off_cuts, key=lambda off: off.worth))
         return worth
@@ -429,7 +435,7 @@ class Stack:
 
     def _against(self, off: OffCut, blank: Blank) -> Cut | None:
         """Where the blank lies, its sloping end down, above the slope of `off`; None where it does not fit."""
-        if blank.slope is None or off.floor is None or off.wide + off.more_wide < blank.width - FITS_MM:
+        if blank.slope is None or off.floor is None or off.widest < blank.width - FITS_MM:
             return None
         turned = not blank.hanging
         left, right = (blank.right, blank.left) if turned else (blank.left, blank.right)

@@ -13,6 +13,7 @@ from collections import defaultdict
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
+from math import floor
 
 from takeoff.materials.board_bound import best_scale, whole
 from takeoff.materials.board_faces import Face, Trapezoid
@@ -23,6 +24,8 @@ __all__ = ["bound_of_layouts"]
 
 SLOPE_STEPS = 8
 """A sloping strip is taken as so many level ones, each at its least length."""
+SLOPE_MM = 20.0
+"""That length is rounded down to a multiple of this, so that a curve has not a hundred lengths."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,4 +114,5 @@ def _level(t: Trapezoid) -> Iterator[tuple[float, float]]:
     steps = 1 if abs(at0 - at1) < SAME_PLACE_MM else SLOPE_STEPS
     for n in range(steps):
         a, b = n / steps, (n + 1) / steps
-        yield min(at0 + (at1 - at0) * a, at0 + (at1 - at0) * b), (t.x1 - t.x0) / steps
+        least = min(at0 + (at1 - at0) * a, at0 + (at1 - at0) * b)
+        yield (least if steps == 1 else floor(least / SLOPE_MM) * SLOPE_MM), (t.x1 - t.x0) / steps

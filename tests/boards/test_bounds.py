@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from takeoff.job import job_from
 from takeoff.materials.board_bound import best_scale, bound_of_pieces, in_sheets
 from takeoff.materials.board_offcuts import Blank, Stack, Worth
-from takeoff.materials.board_patterns import recut
+from takeoff.materials.board_together import Option, Standing, cut_together, recut
 from takeoff.materials.boards import board_spec, lay_boards
 
 from .rooms import ceiling, wall
@@ -130,3 +130,31 @@ def test_a_run_longer_than_any_sheet_counts_its_own_length() -> None:
     layout = lay_boards([ceiling("R1-C1", 5.1, 2.4)], board_spec("board", 12.5, "dabs", job_from({}), WHOLE))
     assert layout.strips_m2 == pytest.approx(5 * 2.88)  # 12.24 m2, in whole sheets
     assert layout.strips_m2 <= layout.bought_m2
+
+
+def test_options_and_sheets_are_chosen_together() -> None:
+    """Two walls, each to be cut as 700 + 700 or as 700 + 500 wide, 2400 long, one edge a factory's. A sheet of 1200, at
+    least 1196, yields two of 500 but no two of which one is 700. So four sheets, but three where both take 700 + 500.
+    """
+    rules = board_spec("board", 12.5, "dabs", job_from({}), WHOLE)
+
+    def option(wall: int, *widths: float) -> Option:
+        return Option(tuple(Blank(f"{wall}-{n}", "R1", w, 2400.0, False, True) for n, w in enumerate(widths)), 0.0)
+
+    options = [[option(wall, 700.0, 700.0), option(wall, 700.0, 500.0)] for wall in (1, 2)]
+    first = [blank for own in options for blank in own[0].blanks]
+    stack = Stack(rules, Worth(rules, 1800.0))
+    for blank in first:
+        assert stack.begin(blank, rules.sizes[0])
+    cut, chosen = cut_together(options, [Standing(stack, {blank.ref: blank for blank in first})])
+    assert chosen == [1, 1]
+    assert len(cut.sheets) == 3
+    assert sorted(c.blank for c in cut.cuts) == ["1-0", "1-1", "2-0", "2-1"]
+
+
+def test_much_board_is_rounded_up_to_whole_sheets_at_once() -> None:
+    """A hundred thousand square metres: no list of all sums is made."""
+    odd = board_spec("board", 12.5, "dabs", job_from({}), [(2411.0, 1203.0), (2999.0, 1207.0)])
+    assert 1e5 <= in_sheets(1e5, odd) <= 1e5 + 2.411 * 1.203
+    usual = board_spec("board", 12.5, "dabs", job_from({}), WHOLE)
+    assert in_sheets(1e4, usual) == pytest.approx(3473 * 2.88)

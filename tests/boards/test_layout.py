@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from itertools import pairwise
 from typing import Any
 
@@ -357,3 +358,29 @@ def test_scrim_runs_on_joints_and_angles_but_not_under_beads() -> None:
         Edge("R2-E1", "R2", "internal angle", 2.4, "", ("R2-W1", "R2-W2")),
     ]
     assert jointing_m(layout, edges) == {"R1": pytest.approx(2 * 2.4 + 2.4 + 2.4)}
+
+
+def test_plots_that_are_alike_are_laid_alike_and_cut_together() -> None:
+    """Three plots of one room: every sheet cut again, pieces alike plot by plot, and no more than three times one."""
+    own = room("R1", 4.2, 3.6, 2.4, (0.3, 0.0, 1.14, 2.04))
+    plots = [replace(s, ref=f"{n}/{s.ref}", room=f"{n}/{s.room}") for n in (1, 2, 3) for s in own]
+    rules = board_spec("board-12-5", 12.5, "timber", job_from({}))
+    alone, together = lay_boards(own, rules), lay_boards(plots, rules)
+    recut(together, plots)
+    assert together.bought_m2 <= 3 * alone.bought_m2 + 1e-9
+    assert together.bound_m2 <= together.bought_m2 + 1e-9
+    for s in own:
+        pieces = [together.surfaces[f"{n}/{s.ref}"].pieces for n in (1, 2, 3)]
+        sizes = [[(p.width_mm, p.length_mm) for p in own] for own in pieces]
+        assert sizes[0] == sizes[1] == sizes[2]
+        assert [own[0].ref for own in pieces] == [f"{n}/{s.ref}-1" for n in (1, 2, 3)]
+
+
+def test_two_small_ceilings_from_four_sheets() -> None:
+    """2.5 x 2.1 m and 2.1 x 1.6 m from 2400 x 1200. A sheet whose piece is 2.1 long leaves 292 mm of its end: 2.5 m are
+    2208 + 292, twice, the ends staggered. So four sheets do; three would be 8.64 m2 for 8.61 m2 of ceiling.
+    """
+    both = [ceiling("R1-C1", 2.5, 2.1), ceiling("R2-C1", 2.1, 1.6)]
+    layout = lay_boards(both, board_spec("board-12-5", 12.5, "timber", job_from({}), WHOLE))
+    recut(layout, both)
+    assert [(length, width, number) for length, width, number in layout.buy] == [(2400.0, 1200.0, 4)]
