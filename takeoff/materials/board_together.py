@@ -103,7 +103,7 @@ def cut_together(options: Sequence[Sequence[Option]], standing: Sequence[Standin
     first = standing[0]
     spec, kinds = first.stack.spec, Kinds()
     wanted: list[list[Mapping[int, int]]] = [[_counted(own[0], kinds)] for own in options]
-    for place in range(1, max(len(own) for own in options)):
+    for place in range(1, max((len(own) for own in options), default=0)):
         for counted, own in zip(wanted, options, strict=True):
             if place < len(own) and len(kinds) < MOST_KINDS:
                 counted.append(_counted(own[place], kinds))
