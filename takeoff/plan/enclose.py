@@ -19,7 +19,7 @@ from takeoff.geometry.planar import Arrangement, arranged
 from takeoff.geometry.runs import straight_runs
 from takeoff.job import Job
 from takeoff.plan.evidence import Evidence, Pool, pool_of
-from takeoff.plan.fabric import LayerSigns, door_lines, fabric_lines, glass_walls, speaking
+from takeoff.plan.fabric import LayerSigns, Lights, door_lines, fabric_lines, glass_walls, speaking
 from takeoff.plan.figures import Figures, wall_bodies
 from takeoff.plan.furniture import furniture_boxes
 from takeoff.plan.gaps import Gaps, between_islands, find_gaps
@@ -137,7 +137,7 @@ def enclose(
     fabric, layers, lights = fabric_lines(drawing, roles, signs, swings, doors, stock.usable, stock.boxes, names)
     fabric = with_walls_met(drawing, fabric)
     layers[drawing.layer_numbers[hand_entities(drawing)]] = True
-    evidence = _evidence(drawing, stock, symbols, fabric, lights)
+    evidence = _evidence(drawing, stock, symbols, fabric, lights.lines)
     hints = _Hints(swings, marks, told, stock.dashed)
     fabric, runs, jambs, gaps, found = _openings(drawing, roles, fabric, evidence, hints)
     glass = glass_walls(drawing, roles, doors, evidence.numbers, *_strips(found, gaps))
@@ -151,7 +151,7 @@ def enclose(
     )
     found = leaves_joined(found)
     loose = evidence.without(_hung_leaves(swings, found, len(doors)))
-    found = [*found, *in_walls(drawing, roles, loose.numbers, walls, found, marks, lights)]
+    found = [*found, *in_walls(drawing, roles, loose.numbers, walls, found, marks, lights.lines)]
     found = [*found, *hung_in_walls(swings, walls, found)]
     found = [*found, *leaning_leaves(swings, runs, walls, found)]
     found = _glazed(found, drawing, lights)
@@ -182,10 +182,16 @@ def _hung_leaves(swings: Swings, found: Sequence[Candidate], count: int) -> Mask
     return hung
 
 
-def _glazed(found: Sequence[Candidate], drawing: Drawing, lights: Index) -> list[Candidate]:
-    """The candidates, openings made windows where lines of windows on a wall layer lie in them."""
-    glass = set(drawing.segments.entity[lights].tolist())
-    return [replace(c, kind="window") if c.kind == "opening" and not glass.isdisjoint(c.entities) else c for c in found]
+def _glazed(found: Sequence[Candidate], drawing: Drawing, lights: Lights) -> list[Candidate]:
+    """The candidates, openings made windows where lines of windows on a wall layer lie in them; those are guessed whose
+    lines may as well be a pier's.
+    """
+    glass, guessed = (set(drawing.segments.entity[n].tolist()) for n in (lights.lines, lights.guessed))
+    made = []
+    for c in found:
+        kind = "window" if c.kind == "opening" and not glass.isdisjoint(c.entities) else c.kind
+        made.append(replace(c, kind=kind, guessed=kind == "window" and not guessed.isdisjoint(c.entities)))
+    return made
 
 
 @dataclass(frozen=True)

@@ -27,7 +27,7 @@ from takeoff.plan.symbols import Mark, Swings
 from takeoff.plan.ticked import dimension_lines
 
 __all__ = [
-    "LayerShape", "LayerSigns", "door_lines", "fabric_lines", "glass_walls", "layer_shapes",
+    "LayerShape", "LayerSigns", "Lights", "door_lines", "fabric_lines", "glass_walls", "layer_shapes",
     "layer_signs", "speaking",
 ]
 
@@ -48,6 +48,14 @@ _BESIDE = 0.3
 """The two faces of a wall run side by side for so long, metres."""
 _LEAF_THICKEST, _LEAF_MEETS = 0.08, 0.003
 """Leaves are no thicker, and their sides end this near their ends, metres."""
+
+
+@dataclass(frozen=True, slots=True)
+class Lights:
+    """Numbers of the segments on wall layers that are windows' lines, and of those that may as well be piers'."""
+
+    lines: Index
+    guessed: Index
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,9 +107,9 @@ def fabric_lines(
     inside: Mask,
     boxes: Figures,
     names: Floats,
-) -> tuple[Lines, Mask, Index]:
-    """The fabric among the segments masked by `inside`, which layers (mask) it was taken from, and the numbers of the
-    segments on them that are windows' lines; `signs` from `layer_signs`, `doors` from `door_lines`, `boxes` from
+) -> tuple[Lines, Mask, Lights]:
+    """The fabric among the segments masked by `inside`, which layers (mask) it was taken from, and the segments on them
+    that are windows' lines; `signs` from `layer_signs`, `doors` from `door_lines`, `boxes` from
     `furniture_boxes`, `names` (n, 2) the places of rooms' names.
 
     Doors drawn on a wall layer, leaf and swing, and the nosings of stairs are left out, as windows and furniture are.
@@ -113,8 +121,8 @@ def fabric_lines(
     pick = pick[~furniture_lines(drawing, pick, boxes.take(chosen[entity_layer[boxes.entity]]), swings, names)]
     pick = pick[~dots(segments.ends[pick]) & ~dimension_lines(segments.ends[pick])]
     pick = pick[~_on_treads(segments.ends[pick])]
-    glazed = panes(segments.ends[pick], segments.arc[pick].astype(np.int64))
-    lights, pick = pick[glazed], pick[~glazed]
+    glazed, guessed = panes(segments.ends[pick], segments.arc[pick].astype(np.int64))
+    lights, pick = Lights(pick[glazed], pick[guessed]), pick[~glazed]
     kinds = np.array([COLUMN if r.name == "column" else FABRIC for r in roles], dtype=np.int64)
     entity = segments.entity[pick].astype(np.int64)
     return Lines(

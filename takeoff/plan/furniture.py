@@ -59,8 +59,10 @@ def furniture_lines(drawing: Drawing, picked: Index, boxes: Figures, swings: Swi
     own = drawing.segments.entity[picked][line] == entity[box]
     detail = ~own & _off_edge(shapes[box], ends[line])
     good = np.bincount(box[detail], minlength=len(shapes)) > 0
-    good &= ~_crossed_columns(shapes, ends, box[detail], line[detail])
+    crossed = _crossed(shapes, ends, box[detail], line[detail])
+    good &= ~(crossed & (np.array([max(_sides(s)) for s in shapes]) <= _COLUMN))
     good[good] = [_exposed(s, ends) for s in shapes[good]]
+    good &= ~_round_shafts(shapes, crossed & ~good)
     found = none.copy()
     found[line[good[box] & (own | detail)]] = True
     return found
@@ -142,11 +144,21 @@ def _off_edge(shapes: np.ndarray, ends: Floats) -> Mask:
     return np.asarray(shapely.distance(shapely.boundary(shapes), middles) > _ON_EDGE)
 
 
-def _crossed_columns(shapes: np.ndarray, ends: Floats, box: Index, line: Index) -> Mask:
-    """Small boxes (mask) with both diagonals drawn: the usual way to show a column or a duct."""
+def _round_shafts(shapes: np.ndarray, shafts: Mask) -> Mask:
+    """Boxes (mask) that stand round one of the `shafts`, a wall's thickness off: the outer faces of its walls."""
+    found = np.zeros(len(shapes), dtype=bool)
+    inner = np.flatnonzero(shafts)
+    if len(inner):
+        shaft, outer = shapely.STRtree(shapes).query(shapes[inner], predicate="within")
+        room = shapely.distance(shapely.boundary(shapes[outer]), shapely.boundary(shapes[inner[shaft]]))
+        found[outer[(room >= THINNEST) & (room <= _WALL)]] = True
+    return found
+
+
+def _crossed(shapes: np.ndarray, ends: Floats, box: Index, line: Index) -> Mask:
+    """Boxes (mask) with both diagonals drawn: small ones are columns or ducts, walled ones are shafts."""
     crossed = np.zeros(len(shapes), dtype=bool)
-    small = np.array([max(_sides(s)) <= _COLUMN for s in shapes], dtype=bool)
-    for b in np.unique(box[small[box]]).tolist():
+    for b in np.unique(box).tolist():
         own = ends[line[box == b]]
         diagonal = float(np.hypot(*_sides(shapes[b])))
         crossed[b] = (np.hypot(own[:, 2] - own[:, 0], own[:, 3] - own[:, 1]) >= 0.9 * diagonal).sum() >= 2

@@ -10,7 +10,7 @@ Terms:
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 
 import numpy as np
 import shapely
@@ -55,7 +55,8 @@ class Candidate:
     entities: tuple[int, ...] = ()
     unbroken: bool = False
     """The wall's faces run on across it: no bridge is needed."""
-    notes: tuple[str, ...] = field(default=())
+    guessed: bool = False
+    """A window of two lines with the pen of the walls: it may as well be a pier."""
     row: int = -1
     """Number of the [[opening]] of the job file that marks it, -1 for what the drawing shows."""
 

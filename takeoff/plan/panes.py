@@ -5,6 +5,7 @@ Terms:
   ladder     lines of the walls' layer that run from one crossbar to another; two at the crossbars' ends are the faces
              of a pier, one between them is glass or a frame.
   pane       a line of a ladder that has something between its faces: a window's, not a wall's.
+  blank      a ladder of two faces with nothing between them: a pier, or a window drawn as two lines. See `blanks`.
 
 The leaves of a cavity wall look alike between two openings; they are told by going on beyond: in the same straight line
 there is a leaf that ends at no crossbar.
@@ -17,6 +18,7 @@ import shapely
 
 from takeoff.geometry.cluster import Floats, Index, Mask
 from takeoff.geometry.runs import straight_runs
+from takeoff.plan.blanks import Ladders, blank_windows
 from takeoff.plan.jambs import THICKEST, THINNEST
 
 __all__ = ["panes"]
@@ -30,26 +32,31 @@ _GOES_ON = 0.05
 """The wall goes on beyond a jamb for at least so much, metres."""
 
 
-def panes(ends: Floats, arc: Index) -> Mask:
-    """Which of the lines `ends` (n, 4) of the fabric are the lines of windows; chords of curves (`arc`) never are."""
+def panes(ends: Floats, arc: Index) -> tuple[Mask, Mask]:
+    """Which of the lines `ends` (n, 4) of the fabric are the lines of windows, and of those which may as well be faces
+    of piers; chords of curves (`arc`) never are.
+    """
     none = np.zeros(len(ends), dtype=bool)
     straight = np.flatnonzero(arc < 0)
     if not len(straight):
-        return none
+        return none, none
     runs, _, _ = straight_runs(ends[straight], np.zeros(len(straight), dtype=np.int64))
     bars, goes_on = _crossbars(runs)
     line, low, high = _between(ends[straight], bars, goes_on)
     if not len(line):
-        return none
+        return none, none
     inner, faces = _told(ends[straight][line], bars[low], bars[high])
-    group = np.unique(low * len(bars) + high, return_inverse=True)[1]
+    pairs, group = np.unique(low * len(bars) + high, return_inverse=True)
     leaf = inner & _goes_on(ends[straight], line)
     glazed = np.zeros(int(group.max()) + 1, dtype=bool)
     glazed[group[inner & ~leaf]] = True
     open_faces = np.bincount(group, faces, minlength=len(glazed)) >= 2
-    found = none.copy()
+    found, guessed = none.copy(), none.copy()
     found[straight[line[(inner & ~leaf) | (faces & (glazed & open_faces)[group])]]] = True
-    return found
+    empty = open_faces & (np.bincount(group, inner, minlength=len(glazed)) == 0)
+    ladders = Ladders(bars, goes_on, np.column_stack([pairs // len(bars), pairs % len(bars)]), empty, glazed)
+    guessed[straight[line[faces & blank_windows(ladders)[group]]]] = True
+    return found | guessed, guessed
 
 
 def _crossbars(runs: Floats) -> tuple[Floats, Mask]:

@@ -17,7 +17,7 @@ from takeoff.drawing.model import Drawing, UnitFinding
 from takeoff.errors import DrawingError
 from takeoff.geometry.cluster import Floats, Index
 from takeoff.job import Job
-from takeoff.plan.asking import clutter_queries, doubt_queries, left_out_queries, outline_queries
+from takeoff.plan.asking import clutter_queries, doubt_queries, guessed_queries, left_out_queries, outline_queries
 from takeoff.plan.backgrounds import fills_at
 from takeoff.plan.confidence import Doubts, confidence_of
 from takeoff.plan.enclose import Enclosure
@@ -90,6 +90,7 @@ def planned(seen: Survey, unit: UnitFinding, job: Job) -> Plan:
     origin = (drawing.origin[0] * unit.metres_per_unit, drawing.origin[1] * unit.metres_per_unit)
     asked = _queries(rooms, openings, found, plans, origin)
     asked += printed_queries(rooms, seen.names_tell)
+    asked += guessed_queries(openings, _guessed(seen))
     if not seen.names_tell:
         asked += doubt_queries(rooms, openings, found.beside, asked)
     queries = [*unit.queries, *alike_query(drawing, seen.sheet), *asked, *found.heights.queries]
@@ -110,6 +111,12 @@ def planned(seen: Survey, unit: UnitFinding, job: Job) -> Plan:
         tuple(queries),
         _layer_use(drawing, roles, seen.enclosure),
     )
+
+
+def _guessed(seen: Survey) -> set[str]:
+    """Handles of the lines of windows that may as well be piers."""
+    entities = {e for c in seen.enclosure.candidates if c.guessed for e in c.entities}
+    return {seen.drawing.entities[e].handle for e in entities}
 
 
 def _nothing_closed(enclosure: Enclosure, storeys: Sequence[Storey]) -> Query:

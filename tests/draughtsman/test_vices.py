@@ -66,7 +66,6 @@ HARD_OPENINGS: dict[Row, float] = {
     ("layer 0, exploded", 1): 0.70,
     ("texts strewn in", 10): 0.90,
     ("furniture on the walls' layer", 5): 0.90,
-    ("windows on the walls' layer", 2): 0.50,
     ("all at once", 3): 0.60,
     ("one layer for all", 2): 0.75,
 }
