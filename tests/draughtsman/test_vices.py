@@ -62,8 +62,6 @@ HARD_ALARMS: dict[Row, float] = {
 be told which of them it belongs to."""
 OPENINGS = 0.95
 HARD_OPENINGS: dict[Row, float] = {
-    ("layers scrambled", 3): 0.70,
-    ("layer 0, exploded", 1): 0.70,
     ("texts strewn in", 10): 0.90,
     ("furniture on the walls' layer", 5): 0.90,
     ("all at once", 3): 0.60,
