@@ -60,7 +60,7 @@ def furniture_lines(drawing: Drawing, picked: Index, boxes: Figures, swings: Swi
     detail = ~own & _off_edge(shapes[box], ends[line])
     good = np.bincount(box[detail], minlength=len(shapes)) > 0
     crossed = _crossed(shapes, ends, box[detail], line[detail])
-    good &= ~(crossed & (np.array([max(_sides(s)) for s in shapes]) <= _COLUMN))
+    good &= ~(crossed & (_spans(shapes)[1] <= _COLUMN))
     good[good] = [_exposed(s, ends) for s in shapes[good]]
     good &= ~_round_shafts(shapes, crossed & ~good)
     found = none.copy()
@@ -78,12 +78,9 @@ def furniture_boxes(drawing: Drawing) -> Figures:
     some = some[(size.max(axis=1) <= 1.5 * _MOST) & (size.min(axis=1) >= _LEAST / 2)]
     found = figures_among(drawing, some)
     shapes = found.shapes
-    hull = shapely.minimum_rotated_rectangle(shapes)
-    half = shapely.length(hull) / 4
-    root = np.sqrt(np.maximum(half**2 - shapely.area(hull), 0.0))
-    short, long = half - root, half + root
+    short, long = _spans(shapes)
     good = (short >= _LEAST) & (long <= _MOST) & shapely.is_valid(shapes)
-    good &= shapely.area(shapes) >= _FULL * shapely.area(hull)
+    good &= shapely.area(shapes) >= _FULL * short * long
     good &= (short > _WALL_THICK) | (long <= _WALL_LONG * short)
     return found.take(good)
 
@@ -157,18 +154,18 @@ def _round_shafts(shapes: np.ndarray, shafts: Mask) -> Mask:
 
 def _crossed(shapes: np.ndarray, ends: Floats, box: Index, line: Index) -> Mask:
     """Boxes (mask) with both diagonals drawn: small ones are columns or ducts, walled ones are shafts."""
-    crossed = np.zeros(len(shapes), dtype=bool)
-    for b in np.unique(box).tolist():
-        own = ends[line[box == b]]
-        diagonal = float(np.hypot(*_sides(shapes[b])))
-        crossed[b] = (np.hypot(own[:, 2] - own[:, 0], own[:, 3] - own[:, 1]) >= 0.9 * diagonal).sum() >= 2
-    return crossed
+    short, long = _spans(shapes)
+    length = np.hypot(ends[line, 2] - ends[line, 0], ends[line, 3] - ends[line, 1])
+    across = length >= 0.9 * np.hypot(short, long)[box]
+    return np.asarray(np.bincount(box[across], minlength=len(shapes)) >= 2)
 
 
-def _sides(shape: shapely.Polygon) -> tuple[float, float]:
-    corners = shapely.get_coordinates(shapely.minimum_rotated_rectangle(shape))
-    a, b = (float(np.hypot(*(corners[k + 1] - corners[k]))) for k in (0, 1))
-    return a, b
+def _spans(shapes: np.ndarray) -> tuple[Floats, Floats]:
+    """The short and the long side of the least rectangle round each shape."""
+    hull = shapely.minimum_rotated_rectangle(shapes)
+    half = shapely.length(hull) / 4
+    root = np.sqrt(np.maximum(half**2 - shapely.area(hull), 0.0))
+    return half - root, half + root
 
 
 def _exposed(shape: shapely.Polygon, ends: Floats) -> bool:

@@ -11,7 +11,7 @@ from typing import Any
 import numpy as np
 import pytest
 
-from takeoff.plan.furniture import furniture_lines
+from takeoff.plan.furniture import furniture_boxes, furniture_lines
 from takeoff.plan.layers import layer_roles
 from takeoff.plan.symbols import find_swings
 from tests.plan.sheets import Draw, sheet
@@ -40,7 +40,9 @@ def taken(draw: Draw, name: tuple[float, float] | None = None) -> list[Box]:
     names = np.array([name], dtype=float) - drawing.origin if name else np.zeros((0, 2))
     picked = np.arange(len(drawing.segments.ends))
     fabric = np.array([layer.name == "A-WALL" for layer in drawing.layers])
-    mask = furniture_lines(drawing, picked, fabric, find_swings(drawing, roles), names)
+    boxes = furniture_boxes(drawing)
+    boxes = boxes.take(fabric[drawing.layer_numbers[boxes.entity]])
+    mask = furniture_lines(drawing, picked, boxes, find_swings(drawing, roles), names)
     ends = drawing.segments.ends[mask] + np.tile(drawing.origin, 2)
     return [(min(a, c), min(b, d), max(a, c), max(b, d)) for a, b, c, d in ends.round(3).tolist()]
 
