@@ -13,6 +13,9 @@ from takeoff.record import Takeoff
 
 __all__ = ["buying_blocks", "buying_pdf", "load_blocks"]
 
+SMALLEST_WASTE_KG = 0.5
+"""Less than this of a kind is no load."""
+
 
 def buying_pdf(takeoff: Takeoff) -> bytes:
     """The buying list as PDF. Needs a takeoff with its programme."""
@@ -33,13 +36,40 @@ def buying_blocks(takeoff: Takeoff) -> list[Block]:
         blocks += load_blocks(lines, title, takeoff.job.price.currency)
     blocks.append(Para(counted_as(takeoff), small=True))
     blocks += [Para(f"{words}.", small=True) for _, words in laid_words(takeoff)]
-    cautions = dict.fromkeys(line.caution for line in takeoff.order.lines if line.caution)
-    blocks += [Para(caution, bold=True) for caution in cautions]
+    blocks += [Para(text) for text in _waste(takeoff)]
+    blocks += [Para(text, bold=True) for text in _heavy(takeoff.order.lines)]
     if takeoff.order.unpriced:
         blocks.append(
             Para("No price known for: " + ", ".join(takeoff.order.unpriced) + ". Ask your merchant.", bold=True)
         )
     return blocks
+
+
+def _waste(takeoff: Takeoff) -> Iterable[str]:
+    """What is carried away, by weight and loose volume, and how much of it each kind of material makes."""
+    order = takeoff.order
+    if order.waste_kg < SMALLEST_WASTE_KG:
+        return
+    kinds: dict[str, float] = {}
+    for line in order.lines:
+        kinds[line.material.kind] = kinds.get(line.material.kind, 0.0) + line.waste_kg
+    parts = [*kinds.items(), ("stripped from old surfaces", takeoff.work.waste_kg)]
+    listed = ", ".join(f"{kind} {kg_text(kg)}" for kind, kg in parts if kg >= SMALLEST_WASTE_KG)
+    yield (
+        f"Waste to carry away, about: {kg_text(order.waste_kg)} kg, {order.waste_m3:.1f} m3 loose in a skip "
+        f"({listed} kg). Plaster waste at its dry weight; volumes from memory."
+    )
+
+
+def _heavy(lines: Iterable[OrderLine]) -> Iterable[str]:
+    """The lifting caution of every pack that calls for one, by what it says after its weight."""
+    packs: dict[str, list[str]] = {}
+    for line in lines:
+        if line.caution:
+            weight, _, what_to_do = line.caution.partition(" each, ")
+            packs.setdefault(what_to_do, []).append(f"{line.material.title} {weight}")
+    for what_to_do, named in packs.items():
+        yield f"Each {what_to_do}: {'; '.join(dict.fromkeys(named))}."
 
 
 def load_blocks(lines: Sequence[OrderLine], title: str, currency: str) -> Iterable[Block]:

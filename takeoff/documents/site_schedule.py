@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from takeoff.data import load
 from takeoff.documents.bars import LEGEND, bars_pages
 from takeoff.documents.day_plan import day_table, room_table
 from takeoff.documents.marked_plan import room_page
 from takeoff.documents.page import MM
 from takeoff.documents.paper import Block, Bullets, Heading, NewPage, OnePage, Para, Picture, Table, paper_pdf
+from takeoff.documents.rules_in_use import tolerances
 from takeoff.documents.words import KIND_WORDS, SurfaceGroup, finding_words, room_title, surface_groups
+from takeoff.materials.catalogue import catalogue
 from takeoff.materials.model import OrderLine, RoomMix
 from takeoff.plan.model import Room
 from takeoff.record import Takeoff
@@ -141,30 +142,24 @@ def _cut_list(takeoff: Takeoff, room: Room) -> Iterable[Block]:
     lists = takeoff.beads.rooms() if takeoff.beads else {}
     if room.ref not in lists:
         return
-    by_bar: dict[tuple[str, int, float], list[str]] = {}
+    titles = {slug: material.title for slug, material in catalogue(takeoff.job).items()}
+    bars: dict[str, dict[str, list[str]]] = {}
     for bead, bar, cut in lists[room.ref]:
         joined = f" (part {cut.part} of {cut.parts})" if cut.parts > 1 else ""
-        by_bar.setdefault((bead, bar.number, bar.stock_m), []).append(f"{cut.length_m:.2f}{joined}")
-    rows = [f"{bead} no. {number} ({stock:.1f} m): {', '.join(cuts)}" for (bead, number, stock), cuts in by_bar.items()]
-    yield Para("Cut the beads: " + "; ".join(rows) + ".", small=True)
+        of_bead = bars.setdefault(titles.get(bead, bead), {})
+        of_bead.setdefault(f"no. {bar.number} ({bar.stock_m:.1f} m)", []).append(
+            f"{cut.length_m:.2f} for {_short((cut.edge,))}{joined}"
+        )
+    rows = [
+        f"{title}: " + "; ".join(f"{bar} {', '.join(cuts)}" for bar, cuts in of_bead.items())
+        for title, of_bead in bars.items()
+    ]
+    yield Para("Cut the beads. " + ". ".join(rows) + ".", small=True)
 
 
 def _tolerances(takeoff: Takeoff, room: Room) -> Iterable[Block]:
-    kinds = _work_kinds(takeoff, room)
-    rows = [row for row in load("tolerances")["rows"] if kinds & set(row["for"])]
+    rows = tolerances(takeoff, [room])
     if rows:
         yield Para(
             "Check: " + "; ".join(f"{r['work'].lower()} {r['limit']} ({r['source']})" for r in rows) + ".", small=True
         )
-
-
-def _work_kinds(takeoff: Takeoff, room: Room) -> set[str]:
-    """What is done in the room, in the words of ``data/tolerances.toml``."""
-    used = {n.material for n in takeoff.work.needs if n.room == room.ref}
-    kinds = {line.material.kind for line in takeoff.order.lines if line.material.slug in used}
-    found = {"board"} if "board" in kinds else set()
-    found |= {"undercoat"} if kinds & {"undercoat", "lime", "cement"} else set()
-    found |= (
-        {"ceiling"} if any(s.kind == "ceiling" and s.room == room.ref for s in takeoff.measured.surfaces) else set()
-    )
-    return found | ({"wet"} if room.kind in ("wet room", "bathroom") else set())

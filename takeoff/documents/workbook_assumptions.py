@@ -7,6 +7,7 @@ from collections.abc import Iterable, Iterator
 from typing import TYPE_CHECKING
 
 from takeoff.data import load
+from takeoff.documents.rules_in_use import rules_in_use
 from takeoff.documents.stock_words import counted_as, laid_words
 from takeoff.documents.workbook_cells import Styles, begin_sheet, put_table
 from takeoff.documents.workbook_layout import ASSUMPTION_COLUMNS, ASSUMPTIONS
@@ -132,6 +133,7 @@ def _materials(takeoff: Takeoff) -> Iterator[Row]:
             f"Values from memory, to be checked against the supplier: {'; '.join(from_memory)}",
             "sheet Rates",
         )
+    yield from rules_in_use(takeoff)
     yield "Order", counted_as(takeoff), "" if takeoff.beads is not None else "takeoff quote lays them"
     yield from ((kind, words, "boards laid, beads cut") for kind, words in laid_words(takeoff))
     unpriced = [li.material.title for li in takeoff.order.lines if li.material.price is None]

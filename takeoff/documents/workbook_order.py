@@ -20,7 +20,7 @@ RATE_HEADER = HEADER + len(SETTINGS) + 3
 """Heading row (0-based) of the materials on the sheet Rates, below the settings."""
 UNPRICED = "no price yet"
 WHOLE = 6
-"""Decimals to which packs are rounded before rounding up, so that 7.0000000001 bags are 7."""
+"""Decimals to which packs are rounded before rounding up, so that 7.0000000001 bags are 7, and what is left over."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,7 +106,7 @@ def _line(line: OrderLine, row: int, rate: RateRow, part: float, net: float) -> 
     gross = net * (1 + number_of(waste) / 100)
     counted = math.ceil(round(gross / material.pack_size, WHOLE))
     rounded_up = f"=ROUNDUP(ROUND({at('With waste')}/{at('Pack holds')},{WHOLE}),0)+{at('Extra packs')}"
-    left_over = f"={at('Packs to buy')}*{at('Pack holds')}-{at('With waste')}"
+    left_over = f"=ROUND({at('Packs to buy')}*{at('Pack holds')}-{at('With waste')},{WHOLE})"
     price, price_cell = material.price, rate.cell("Price per pack")
     return LineRow(
         line,
@@ -119,7 +119,7 @@ def _line(line: OrderLine, row: int, rate: RateRow, part: float, net: float) -> 
         pack_size=Live(f"={rate.cell('Pack holds')}", material.pack_size),
         extra=packs - counted,
         packs=Live(rounded_up, packs),
-        left_over=Live(left_over, packs * material.pack_size - gross),
+        left_over=Live(left_over, round(packs * material.pack_size - gross, WHOLE) + 0.0),
         weight=Live(f"={at('Packs to buy')}*{rate.cell('Pack weighs (kg)')}", packs * material.pack_kg),
         price=Live(f'=IF({price_cell}="","",{price_cell})', "" if price is None else float(price)),
         cost=Live(

@@ -166,6 +166,9 @@ def _bought(takeoff: Takeoff, places: Places) -> Iterator[_Row]:
     see = Link(MATERIALS, 0, MATERIALS)
     weight = sum(number_of(line.weight) for line in places.lines)
     yield _Row("Weight of the order", Live("=SUM(line_kg)", weight), "kg", COUNT, see)
+    order = takeoff.order
+    yield _Row("Waste to carry away, about", order.waste_kg, "kg", COUNT, see)
+    yield _Row("  loose in a skip, about", order.waste_m3, "m3", M2, see)
     costs = [number_of(line.cost) for line in places.lines if not isinstance(line.cost.value, str)]
     known: float | str = sum(costs) if costs else ""
     cost = Live('=IF(COUNT(line_cost)=0,"",SUM(line_cost))', known)

@@ -11,7 +11,7 @@ Terms:
 from __future__ import annotations
 
 from collections import Counter, defaultdict
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
 from itertools import count
@@ -221,11 +221,13 @@ def _groups(taken: _Taken) -> list[tuple[_Taken, str]]:
 def _take(takeoff: Takeoff, taken: _Taken, kind: str, row: int) -> Take:
     label, measure = taken.pieces[0].label, taken.pieces[0].measure
     whole, rates = sum(p.covers for p in taken.pieces), taken.rates
-    layer = _layer(takeoff, taken)
+    layers = _layers(takeoff, taken)
+    rate = sum(taken.amounts) / whole if whole > 0 else 0.0
     if taken.even:
-        rate, how = layer.amount if layer else sum(taken.amounts) / whole, layer.how if layer else ""
+        amounts = {layer.amount for layer in layers}
+        exact = min(amounts) if len(amounts) == 1 else sum(layer.amount for layer in layers)
+        rate, how = (exact, _joined(layers, "how", " + ")) if abs(exact - rate) <= EVEN * rate else (rate, "")
     else:
-        rate = sum(taken.amounts) / whole if whole > 0 else 0.0
         how = f"average; from {min(rates, default=0):.3g} to {max(rates, default=0):.3g}"
     label_cell, of_kind = cell_at(BUILD_UP_COLUMNS, "Build-up", row), f',surface_kind,"{kind}"' if kind else ""
     ranges = "surface_net,surface_takes" if measure == "m2" else "angle_total,angle_takes"
@@ -233,16 +235,23 @@ def _take(takeoff: Takeoff, taken: _Taken, kind: str, row: int) -> Take:
     product = f"={cell_at(BUILD_UP_COLUMNS, 'Covers', row)}*{cell_at(BUILD_UP_COLUMNS, 'Coverage', row)}"
     amount = Live(product, whole * rate)
     uneven = {} if taken.even else _room_rates(taken)
-    source = layer.source if layer else ""
+    source = _joined(layers, "source", "; ")
     return Take(label, taken.material, row, measure, kind, live, rate, amount, how, source, uneven)
 
 
-def _layer(takeoff: Takeoff, taken: _Taken) -> Layer | None:
-    """The layer of the build-up that the needs came from; None where several layers together make the amount."""
-    some = next((needs for needs in taken.needs if needs), ())
-    build_up = takeoff.work.build_ups.get(some[0].build_up) if len(some) == 1 else None
-    fits = [one for one in build_up.layers if one.material == taken.material] if build_up else []
-    return next((one for one in fits if abs(one.amount - some[0].rate) <= EVEN * one.amount), None)
+def _layers(takeoff: Takeoff, taken: _Taken) -> list[Layer]:
+    """The layers of build-ups that the needs came from, each once: of what was laid out as well."""
+    found: dict[tuple[str, int], Layer] = {}
+    for need in (need for needs in taken.needs for need in needs):
+        build_up = takeoff.work.build_ups.get(need.build_up)
+        if build_up and 0 < need.layer <= len(build_up.layers):
+            found[need.build_up, need.layer] = build_up.layers[need.layer - 1]
+    return list(found.values())
+
+
+def _joined(layers: Iterable[Layer], what: str, by: str) -> str:
+    """What the layers say, each word of it once."""
+    return by.join(dict.fromkeys(text for layer in layers if (text := getattr(layer, what))))
 
 
 def _room_rates(taken: _Taken) -> dict[str, float]:

@@ -38,7 +38,7 @@ PRICES = {
 """Invented, for these tests only."""
 
 
-def priced(rooms: int = 2, **tables: Any) -> Takeoff:
+def priced(rooms: int = 2, /, **tables: Any) -> Takeoff:
     """The row of `rooms` under `JOB` with `tables` over it, priced."""
     job = job_from({**JOB, **tables})
     base = building.takeoff(rooms, job)
