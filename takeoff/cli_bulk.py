@@ -51,9 +51,11 @@ def site(development: Path, out: Path | None) -> None:
     """
     from takeoff.bulk.development import read_development
     from takeoff.bulk.site import make_site
-    from takeoff.bulk.site_documents import write_site
+    from takeoff.bulk.site_documents import site_lines, write_site
 
     made = make_site(read_development(development), step)
+    for line in site_lines(made):
+        click.echo(line)
     step("Writing the documents")
     for written in write_site(made, out or Path(f"{development.stem}-site")):
         click.echo(f"Wrote {written}")

@@ -34,8 +34,8 @@ __all__ = [
     "read_development",
 ]
 
-ORDERED = ("materials", "waste", "order", "boards", "beads", "mixing", "price")
-"""Tables of settings that the order of a delivery hangs on, where plots of several types come together."""
+ORDERED = ("materials", "waste", "order", "boards", "beads", "mixing", "price", "gang", "risk")
+"""Tables of settings that the order and the price of a delivery hang on, where plots of several types come together."""
 
 
 class SiteTable(Table):
@@ -170,7 +170,7 @@ class Development:
                 if before is not None and before != value:
                     raise key_error(
                         str(self.path), self.text, ("settings", *key),
-                        f"{first[key]} has {before!r} and {variant.name} has {value!r}, and one order is made for both",
+                        f"{first[key]} has {before!r} and {variant.name} has {value!r}, and both are ordered as one",
                         "one value for the whole site, in [settings] alone",
                     )  # fmt: skip
                 first.setdefault(key, variant.name)

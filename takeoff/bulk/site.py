@@ -10,6 +10,7 @@ from pathlib import Path
 from takeoff.bulk.development import Development, PlotRow, Variant
 from takeoff.bulk.model import Summary
 from takeoff.bulk.one import summary_of
+from takeoff.bulk.site_price import added, gang_days, plot_prices, price_together
 from takeoff.bulk.together import ordered_together, work_of
 from takeoff.drawing.model import Drawing
 from takeoff.errors import DrawingError
@@ -18,6 +19,7 @@ from takeoff.materials.catalogue import catalogue
 from takeoff.materials.model import Material, OrderLine
 from takeoff.materials.supply import Supply
 from takeoff.pipeline import measured_up, plan_of, read_drawings, together
+from takeoff.price.model import Price
 from takeoff.record import Takeoff
 
 __all__ = ["Saving", "Site", "SiteDelivery", "SitePlot", "make_site"]
@@ -30,6 +32,10 @@ class SitePlot:
     row: PlotRow
     variant: Variant
     summary: Summary
+    days: float
+    """Of the whole gang."""
+    before_tax: Decimal | None = None
+    """Its share of the price of its delivery; None where a rate or the price of a pack is missing."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,11 +49,19 @@ class Saving:
     together: float
     """Bought, in `unit`."""
     apart: float
+    kind: str
+    """'board', 'bead' ...: packs of these are sheets and lengths."""
     packs_together: int
     packs_apart: int
     cost_together: Decimal | None
     cost_apart: Decimal | None
     """None when a price is not known."""
+
+    @property
+    def cost_saved(self) -> Decimal | None:
+        if self.cost_together is None or self.cost_apart is None:
+            return None
+        return self.cost_apart - self.cost_together
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,6 +70,20 @@ class SiteDelivery:
     plots: tuple[SitePlot, ...]
     supply: Supply
     savings: tuple[Saving, ...]
+    price: Price
+
+    @property
+    def before_tax(self) -> Decimal | None:
+        return self.price.before_tax if self.price.complete else None
+
+    @property
+    def cost_saved(self) -> Decimal:
+        """By ordering together: of the materials whose prices are known."""
+        return sum((s.cost_saved for s in self.savings if s.cost_saved is not None), Decimal(0))
+
+    def packs_saved(self, kind: str) -> int:
+        """Sheets of 'board', lengths of 'bead' that ordering together saves."""
+        return sum(s.packs_apart - s.packs_together for s in self.savings if s.kind == kind)
 
 
 @dataclass(frozen=True)
@@ -67,7 +95,17 @@ class Site:
     """The order of one plot of each variant by itself, from the stock and at the prices of the deliveries."""
     plots: tuple[SitePlot, ...]
     deliveries: tuple[SiteDelivery, ...]
-    currency: str
+    order_job: Job
+    """The settings that deliveries are ordered and priced by."""
+
+    @property
+    def currency(self) -> str:
+        return self.order_job.price.currency
+
+    @property
+    def missing(self) -> tuple[str, ...]:
+        """What no price is known for, each once."""
+        return tuple(dict.fromkeys(what for delivery in self.deliveries for what in delivery.price.missing))
 
 
 def make_site(development: Development, say: Say) -> Site:
@@ -79,22 +117,26 @@ def make_site(development: Development, say: Say) -> Site:
     order_job = development.order_job(jobs)
     takeoffs = _taken_off(development, jobs, say)
     summaries = {variant: summary_of(takeoff) for variant, takeoff in takeoffs.items()}
-    plots = {
-        row.plot: SitePlot(row, development.variant_of(row), summaries[development.variant_of(row)])
-        for row in development.file.plots
-    }
     works = {variant: work_of(takeoff) for variant, takeoff in takeoffs.items()}
     bases = _bases(takeoffs)
     alone = {variant: ordered_together([("", takeoffs[variant], works[variant])], order_job) for variant in takeoffs}
     deliveries = []
     for name, rows in development.deliveries.items():
         say(f"Ordering for {name}")
-        own = tuple(plots[row.plot] for row in rows)
-        together = [(p.row.plot, takeoffs[p.variant], works[p.variant]) for p in own]
+        variants = [development.variant_of(row) for row in rows]
+        together = [(row.plot, takeoffs[v], works[v]) for row, v in zip(rows, variants, strict=True)]
+        apart = [alone[v].order.lines for v in variants]
         supply = ordered_together(together, order_job)
-        savings = _savings(supply.order.lines, [alone[p.variant].order.lines for p in own], bases)
-        deliveries.append(SiteDelivery(name, own, supply, savings))
-    return Site(development, takeoffs, alone, tuple(plots.values()), tuple(deliveries), order_job.price.currency)
+        price = price_together(together, supply, order_job)
+        shares = plot_prices(price)
+        own = tuple(
+            SitePlot(row, v, summaries[v], gang_days(summaries[v].hours, order_job), shares[row.plot])
+            for row, v in zip(rows, variants, strict=True)
+        )
+        deliveries.append(SiteDelivery(name, own, supply, _savings(supply.order.lines, apart, bases), price))
+    by_plot = {plot.row.plot: plot for delivery in deliveries for plot in delivery.plots}
+    plots = tuple(by_plot[row.plot] for row in development.file.plots)
+    return Site(development, takeoffs, alone, plots, tuple(deliveries), order_job)
 
 
 def _taken_off(development: Development, jobs: Mapping[Variant, Job], say: Say) -> dict[Variant, Takeoff]:
@@ -151,11 +193,6 @@ def _saving(title: str, lines: Sequence[OrderLine], apart: Sequence[OrderLine]) 
     def amount(of: Sequence[OrderLine]) -> float:
         return sum(line.packs * line.material.pack_size for line in of)
 
-    def cost(of: Sequence[OrderLine]) -> Decimal | None:
-        costs = [line.cost for line in of]
-        known = [c for c in costs if c is not None]
-        return sum(known, Decimal(0)) if len(known) == len(costs) else None
-
     return Saving(
         material=title,
         unit=(lines or apart)[0].material.unit,
@@ -164,6 +201,12 @@ def _saving(title: str, lines: Sequence[OrderLine], apart: Sequence[OrderLine]) 
         apart=amount(apart),
         packs_together=sum(line.packs for line in lines),
         packs_apart=sum(line.packs for line in apart),
-        cost_together=cost(lines),
-        cost_apart=cost(apart),
+        kind=(lines or apart)[0].material.kind,
+        cost_together=_cost(lines),
+        cost_apart=_cost(apart),
     )
+
+
+def _cost(lines: Sequence[OrderLine]) -> Decimal | None:
+    """Of all that is bought of `lines`; None where a price is not known."""
+    return added(line.cost for line in lines if line.packs)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from decimal import Decimal
 from pathlib import Path
 from typing import Any
@@ -14,6 +14,7 @@ from msgspec.json import format as indented
 from takeoff.bulk.handed import handed_drawing, handed_measured, handed_plan, handed_queries
 from takeoff.bulk.model import Summary
 from takeoff.bulk.site import Saving, Site, SiteDelivery, SitePlot
+from takeoff.bulk.site_price import added
 from takeoff.bulk.site_workbook import site_workbook
 from takeoff.documents.buying import load_blocks
 from takeoff.documents.marked_plan import marked_plan_pages, marked_plan_pdf, marked_plan_svgs
@@ -23,7 +24,7 @@ from takeoff.files import write_together
 from takeoff.materials.model import OrderLine
 from takeoff.record import Takeoff
 
-__all__ = ["site_document", "write_site"]
+__all__ = ["site_document", "site_lines", "write_site"]
 
 SCHEMA_VERSION = 1
 _PLAIN = re.compile(r"[^\w.-]+")
@@ -72,6 +73,8 @@ def _buying_list(site: Site, delivery: SiteDelivery) -> bytes:
     saved = [_saved(saving) for saving in delivery.savings if saving.apart > saving.together + 1e-9]
     if saved:
         blocks += [Heading("Less than plot by plot"), *(Para(text) for text in saved)]
+    if delivery.cost_saved > 0:
+        blocks.append(Para(f"In money, of what is priced: {site.currency}{delivery.cost_saved:,.2f} less.", bold=True))
     blocks += [Para(text, bold=True) for text in dict.fromkeys(line.caution for line in order.lines if line.caution)]
     if order.unpriced:
         blocks.append(Para("No price known for: " + ", ".join(order.unpriced) + ". Ask your merchant.", bold=True))
@@ -84,7 +87,27 @@ def _told(plot: SitePlot) -> str:
 
 def _saved(saving: Saving) -> str:
     less = saving.apart - saving.together
-    return f"{saving.material}: {saving.together:.1f} instead of {saving.apart:.1f} {saving.unit}, {less:.1f} less"
+    packs = saving.packs_apart - saving.packs_together
+    name = {"board": "sheet", "bead": "length"}.get(saving.kind, "pack")
+    told = f", {packs} {name}{'s' if packs > 1 else ''}" if packs > 0 else ""
+    bought = f"{saving.together:.1f} instead of {saving.apart:.1f} {saving.unit}"
+    return f"{saving.material}: {bought}, {less:.1f} less{told}"
+
+
+def site_lines(site: Site) -> list[str]:
+    """What the site comes to and what ordering together saves, for the screen."""
+    price = added(plot.before_tax for plot in site.plots)
+    summaries = [plot.summary for plot in site.plots]
+    hours, days = sum(s.hours for s in summaries), sum(plot.days for plot in site.plots)
+    rooms, saved = sum(s.rooms for s in summaries), _saved_in_all(site.deliveries)
+    lines = [
+        f"{len(site.plots)} plots: {rooms} rooms, {hours:,.0f} hours, {days:,.0f} gang days",
+        f"Each delivery as a whole, against plot by plot: {site.currency}{saved['cost']} less of what is priced, "
+        f"{saved['boards']} sheets and {saved['bead_lengths']} lengths of bead fewer",
+    ]
+    if price is None:
+        return [*lines, "Not priced, since these are not known: " + "; ".join(site.missing)]
+    return [*lines, f"Price before tax: {site.currency}{price:,.2f}"]
 
 
 def site_document(site: Site) -> dict[str, Any]:
@@ -97,6 +120,7 @@ def site_document(site: Site) -> dict[str, Any]:
                 "variant": variant.name, "type": variant.type, "options": list(variant.options),
                 "sha256": takeoff.drawing.sha256,
                 **_totals(next(plot.summary for plot in site.plots if plot.variant == variant)),
+                "price_before_tax": _money(added(p.before_tax for p in site.plots if p.variant == variant)),
             }
             for variant, takeoff in site.takeoffs.items()
         ],
@@ -104,7 +128,8 @@ def site_document(site: Site) -> dict[str, Any]:
             {
                 "plot": plot.row.plot, "address": plot.row.address, "variant": plot.variant.name,
                 "handed": plot.row.handed, "stage": plot.row.stage, "delivery": plot.row.comes_with,
-                **_totals(plot.summary),
+                **_totals(plot.summary), "gang_days": round(plot.days, DECIMALS),
+                "price_before_tax": _money(plot.before_tax),
             }
             for plot in site.plots
         ],
@@ -115,11 +140,14 @@ def site_document(site: Site) -> dict[str, Any]:
                 "plots": [plot.row.plot for plot in delivery.plots],
                 "materials": [_line(line) for line in delivery.supply.order.lines],
                 "savings": [_saving(saving) for saving in delivery.savings],
+                "saved": _saved_in_all([delivery]),
+                "missing": list(delivery.price.missing),
                 **_sum(delivery.plots),
             }
             for delivery in site.deliveries
         ],
-        "site": _sum(site.plots),
+        "currency": site.currency,
+        "site": {**_sum(site.plots), "saved": _saved_in_all(site.deliveries), "missing": list(site.missing)},
     }  # fmt: skip
 
 
@@ -140,9 +168,20 @@ def _totals(summary: Summary) -> dict[str, float]:
     }
 
 
-def _sum(plots: Iterable[SitePlot]) -> dict[str, float]:
-    each = [_totals(plot.summary) for plot in plots]
-    return {key: round(sum(totals[key] for totals in each), DECIMALS) for key in each[0]}
+def _sum(plots: Iterable[SitePlot]) -> dict[str, Any]:
+    own = list(plots)
+    each = [{**_totals(plot.summary), "gang_days": plot.days} for plot in own]
+    sums = {key: round(sum(totals[key] for totals in each), DECIMALS) for key in each[0]}
+    return {**sums, "price_before_tax": _money(added(plot.before_tax for plot in own))}
+
+
+def _saved_in_all(deliveries: Sequence[SiteDelivery]) -> dict[str, Any]:
+    """What ordering together saves: in money of what is priced, in sheets and in lengths."""
+    return {
+        "cost": _money(sum((delivery.cost_saved for delivery in deliveries), Decimal(0))),
+        "boards": sum(delivery.packs_saved("board") for delivery in deliveries),
+        "bead_lengths": sum(delivery.packs_saved("bead") for delivery in deliveries),
+    }
 
 
 def _line(line: OrderLine) -> dict[str, Any]:
@@ -167,6 +206,8 @@ def _saving(saving: Saving) -> dict[str, Any]:
         "unit": saving.unit,
         "together": round(saving.together, DECIMALS),
         "plot_by_plot": round(saving.apart, DECIMALS),
+        "packs_together": saving.packs_together,
+        "packs_plot_by_plot": saving.packs_apart,
         "cost_together": _money(saving.cost_together),
         "cost_plot_by_plot": _money(saving.cost_apart),
     }

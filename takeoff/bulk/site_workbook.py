@@ -8,6 +8,7 @@ from decimal import Decimal
 
 from takeoff.bulk.model import Summary
 from takeoff.bulk.site import Saving, Site, SiteDelivery, SitePlot
+from takeoff.bulk.site_price import added
 from takeoff.documents.workbook_book import BulkBook
 from takeoff.documents.workbook_cells import TOP, Cell, Column, Columns, Live, Styles, begin_sheet, cell_at, put_table
 from takeoff.documents.workbook_sheet import BulkSheet
@@ -15,10 +16,15 @@ from takeoff.materials.model import OrderLine
 
 __all__ = ["site_workbook"]
 
+KINDS = {
+    "materials": "Materials", "labour": "Labour", "plant": "Plant and access", "waste": "Waste carried away",
+    "provisional": "Provisional sums",
+}  # fmt: skip
+"""Kinds of cost lines, for people."""
 CREATED = datetime.datetime(2000, 1, 1)
 """Instead of the clock, so that the same site gives the same bytes."""
-PLOTS, STAGES, DELIVERIES, ORDER, SAVED, TYPES, QUERIES = (
-    "Plots", "Stages", "Deliveries", "Order", "Saved together", "Types", "To settle",
+PLOTS, STAGES, DELIVERIES, PRICE, ORDER, SAVED, TYPES, QUERIES = (
+    "Plots", "Stages", "Deliveries", "Price", "Order", "Saved together", "Types", "To settle",
 )  # fmt: skip
 AREA, COUNT, HOURS, MASS, MONEY, PERCENT = "#,##0.00", "#,##0", "#,##0.0", "#,##0", "#,##0.00", "0.0"
 
@@ -28,7 +34,10 @@ _FIGURES = (
     Column("Ceilings net (m2)", 11, AREA, total=True, name="plot_ceilings"),
     Column("Reveals net (m2)", 11, AREA, total=True, name="plot_reveals"),
     Column("Hours", 10, HOURS, total=True, name="plot_hours"),
+    Column("Gang days", 9, HOURS, total=True, name="plot_days"),
 )
+_PRICED = Column("Price before tax", 12, MONEY, total=True, name="plot_price")
+_UNPRICED = "not priced"
 _PLOTS = Columns(
     Column("Plot", 8),
     Column("Address", 30),
@@ -39,6 +48,7 @@ _PLOTS = Columns(
     Column("Delivery", 24, name="plot_delivery"),
     Column("Rooms", 8, COUNT, total=True, name="plot_rooms"),
     *_FIGURES,
+    _PRICED,
 )
 
 
@@ -46,10 +56,16 @@ def _grouped(heading: str) -> Columns:
     return Columns(
         Column(heading, 26),
         Column("Plots", 8, COUNT, total=True),
-        *(Column(c.heading, c.width, c.number, total=True) for c in _FIGURES),
+        *(Column(c.heading, c.width, c.number, total=True) for c in (*_FIGURES, _PRICED)),
     )
 
 
+_PRICE = Columns(
+    Column("Delivery", 24),
+    Column("What", 44),
+    Column("Amount", 13, MONEY),
+    Column("Working", 60),
+)
 _ORDER = Columns(
     Column("Delivery", 24, name="order_delivery"),
     Column("Material", 36),
@@ -72,6 +88,8 @@ _SAVED = Columns(
     Column("Bought plot by plot", 11, AREA),
     Column("Saved", 10, AREA),
     Column("Saved (%)", 9, PERCENT),
+    Column("Packs together", 9, COUNT),
+    Column("Packs plot by plot", 9, COUNT),
     Column("Packs saved", 9, COUNT),
     Column("Cost together", 11, MONEY, total=True),
     Column("Cost plot by plot", 11, MONEY, total=True),
@@ -85,6 +103,7 @@ _TYPES = Columns(
     Column("Of these handed", 9, COUNT, total=True),
     Column("Rooms", 8, COUNT),
     *(Column(c.heading, c.width, c.number) for c in _FIGURES),
+    Column("Price of all before tax", 12, MONEY, total=True),
 )
 _QUERIES = Columns(
     Column("Type", 24), Column("Ref", 6), Column("Kind", 22), Column("About", 20), Column("What to settle", 90)
@@ -95,18 +114,27 @@ def site_workbook(site: Site) -> bytes:
     """The workbook of `site`. The same site gives the same bytes."""
     book = BulkBook()
     book.set_properties({"title": site.development.file.development.name or "Site", "created": CREATED})
-    for name in (PLOTS, STAGES, DELIVERIES, ORDER, SAVED, TYPES, QUERIES):
+    for name in (PLOTS, STAGES, DELIVERIES, PRICE, ORDER, SAVED, TYPES, QUERIES):
         book.add_worksheet(name, BulkSheet)
     styles = Styles(book)
 
     def table(name: str, says: str, columns: Columns, rows: Iterable[Sequence[Cell]]) -> None:
         put_table(book, begin_sheet(book, styles, name, says, columns), styles, columns, list(rows))
 
-    table(PLOTS, "A handed plot is the mirror image of its type: same quantities.", _PLOTS, map(_plot, site.plots))
+    gang = site.order_job.gang
+    says = (
+        "A handed plot is the mirror image of its type: same quantities. Gang days: hours over "
+        f"{gang.people} plasterer{'s' if gang.people > 1 else ''} of {gang.hours_per_day:g} h a day. "
+        f"Prices{f' in {site.currency}' if site.currency else ''}: each plot's share of its delivery; blank where "
+        f"a rate or the price of a pack is missing (see {PRICE})."
+    )
+    table(PLOTS, says, _PLOTS, map(_plot, site.plots))
     by_stage, by_delivery = [p.row.stage for p in site.plots], [p.row.comes_with for p in site.plots]
     says = "Live: sums of the sheet of plots."
     table(STAGES, says, _grouped("Stage"), _groups("plot_stage", by_stage, site.plots))
     table(DELIVERIES, says, _grouped("Delivery"), _groups("plot_delivery", by_delivery, site.plots))
+    says = "Each delivery priced as a whole; what no price is known for is listed, never taken as nought."
+    table(PRICE, says, _PRICE, _prices(site))
     order = [(delivery, line) for delivery in site.deliveries for line in delivery.supply.order.lines]
     says = "Whole packs, rounded up once for a delivery. Boards and beads are cut over all its plots."
     table(ORDER, says, _ORDER, (_line(TOP + n, *row) for n, row in enumerate(order)))
@@ -126,7 +154,7 @@ def _plot(plot: SitePlot) -> Sequence[Cell]:
     row = plot.row
     handed = "handed" if row.handed else ""
     told = (row.plot, row.address, row.type, handed, ", ".join(plot.variant.options), row.stage, row.comes_with)
-    return *told, plot.summary.rooms, *_figures(plot.summary)
+    return *told, plot.summary.rooms, *_figures(plot.summary), plot.days, _money(plot.before_tax)
 
 
 def _groups(column: str, titles: Sequence[str], plots: Sequence[SitePlot]) -> Iterable[Sequence[Cell]]:
@@ -134,9 +162,35 @@ def _groups(column: str, titles: Sequence[str], plots: Sequence[SitePlot]) -> It
     for number, title in enumerate(dict.fromkeys(titles)):
         own = [plot for plot, named in zip(plots, titles, strict=True) if named == title]
         here = f"({column}=A{TOP + number + 1})" if title else f'({column}="")'
-        sums = [sum(_figures(plot.summary)[n] for plot in own) for n in range(len(_FIGURES))]
-        live = [Live(f"=SUMPRODUCT({here}*{c.name})", total) for c, total in zip(_FIGURES, sums, strict=True)]
-        yield title, Live(f"=SUMPRODUCT({here}*1)", len(own)), *live
+        each = [(*_figures(plot.summary), plot.days) for plot in own]
+        live = [
+            Live(f"=SUMPRODUCT({here}*{c.name})", sum(figures))
+            for c, figures in zip(_FIGURES, zip(*each, strict=True), strict=True)
+        ]
+        price = _money(added(plot.before_tax for plot in own))
+        priced = f'=IF(SUMPRODUCT({here}*ISBLANK(plot_price))>0,"{_UNPRICED}",SUMPRODUCT({here}*plot_price))'
+        whole = Live(priced, _UNPRICED if price is None else price)
+        yield title, Live(f"=SUMPRODUCT({here}*1)", len(own)), *live, whole
+
+
+def _prices(site: Site) -> Iterable[Sequence[Cell]]:
+    """How the price of each delivery comes about: its costs by kind, what is added, and what is missing."""
+    for delivery in site.deliveries:
+        price = delivery.price
+        for kind, title in KINDS.items():
+            lines = [line for line in price.lines if line.kind == kind]
+            if lines:
+                amount = added(line.amount for line in lines)
+                yield delivery.name, title, _UNPRICED if amount is None else _money(amount), ""
+        for what in price.missing:
+            yield delivery.name, f"Not known: {what}", _UNPRICED, "set it in [settings] of the development file"
+        if price.complete:
+            for step in price.steps:
+                percent = f"{step.percent:g} % on {step.on:,.2f}" if step.percent is not None else "a sum"
+                yield delivery.name, step.name, float(step.amount), percent
+            yield delivery.name, "Price before tax", float(price.before_tax), ""
+            yield delivery.name, site.order_job.price.tax_name, float(price.tax), ""
+            yield delivery.name, "Price with tax", float(price.total), ""
 
 
 def _line(row: int, delivery: SiteDelivery, line: OrderLine) -> Sequence[Cell]:
@@ -164,7 +218,9 @@ def _saving(row: int, delivery: SiteDelivery, saving: Saving) -> Sequence[Cell]:
         delivery.name, saving.material, saving.unit, saving.net, saving.together, saving.apart,
         Live(f"={at('Bought plot by plot')}-{at('Bought together')}", saved),
         Live(f"=IF({at('Bought plot by plot')}=0,0,100*{at('Saved')}/{at('Bought plot by plot')})", percent),
-        saving.packs_apart - saving.packs_together, together, apart,
+        saving.packs_together, saving.packs_apart,
+        Live(f"={at('Packs plot by plot')}-{at('Packs together')}", saving.packs_apart - saving.packs_together),
+        together, apart,
         Live(f'=IF(COUNT({together_at}:{apart_at})=2,{apart_at}-{together_at},"")', less),
     )  # fmt: skip
 
@@ -179,7 +235,8 @@ def _types(site: Site) -> Iterable[Sequence[Cell]]:
         row = site.development.file.types[variant.type]
         handed = sum(plot.row.handed for plot in own)
         summary = own[0].summary
-        yield variant.name, row.title, row.drawing, len(own), handed, summary.rooms, *_figures(summary)
+        days, price = own[0].days, _money(added(plot.before_tax for plot in own))
+        yield variant.name, row.title, row.drawing, len(own), handed, summary.rooms, *_figures(summary), days, price
 
 
 def _queries(site: Site) -> Iterable[Sequence[Cell]]:

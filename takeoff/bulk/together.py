@@ -20,9 +20,9 @@ from takeoff.measure.model import Edge, Measured, Surface
 from takeoff.plan.model import Plan, Room
 from takeoff.record import Takeoff
 from takeoff.work.assign import plan_work
-from takeoff.work.model import Assignment, Need, Work
+from takeoff.work.model import Assignment, Finding, Need, Operation, Work
 
-__all__ = ["PlotWork", "ordered_together", "work_of"]
+__all__ = ["PlotWork", "measured_together", "ordered_together", "plot_of", "work_of"]
 
 PlotWork = tuple[str, Takeoff, Work]
 """Plot, the takeoff of its variant, and that variant's work before anything is laid."""
@@ -39,14 +39,19 @@ def ordered_together(plots: Sequence[PlotWork], job: Job) -> Supply:
     Raises `JobError` as `make_order` does.
     """
     plan = _plan(plots)
-    measured = _measured(plots)
+    measured = measured_together(plots)
     work = _work(plots)
     stock = catalogue(job)
     boarded = with_boards_laid(work.needs, stock, measured, work.assignments, job)
-    cut = with_beads_cut(boarded.needs, {**stock, **boarded.materials}, measured, job)
+    cut = with_beads_cut(boarded.needs, {**stock, **boarded.materials}, measured, job, plot_of)
     work = replace(work, needs=cut.needs)
     order: Order = make_order(plan, work, job, {**boarded.materials, **cut.materials})
     return Supply(work, order, cut.cut, boarded.layouts)
+
+
+def plot_of(ref: str) -> str:
+    """The plot that a ref of a room, surface or edge begins with."""
+    return ref.rpartition("/")[0]
 
 
 def _plan(plots: Sequence[PlotWork]) -> Plan:
@@ -56,10 +61,12 @@ def _plan(plots: Sequence[PlotWork]) -> Plan:
     return replace(first, rooms=rooms, openings=(), spaces=(), queries=())
 
 
-def _measured(plots: Sequence[PlotWork]) -> Measured:
+def measured_together(plots: Sequence[PlotWork]) -> Measured:
+    """What is measured of all plots."""
+    rooms = tuple(replace(r, room=f"{plot}/{r.room}") for plot, takeoff, _ in plots for r in takeoff.measured.rooms)
     surfaces = tuple(_surface(plot, s) for plot, takeoff, _ in plots for s in takeoff.measured.surfaces)
     edges = tuple(_edge(plot, e) for plot, takeoff, _ in plots for e in takeoff.measured.edges)
-    return Measured(plots[0][1].measured.rule, (), surfaces, edges, ())
+    return Measured(plots[0][1].measured.rule, rooms, surfaces, edges, ())
 
 
 def _work(plots: Sequence[PlotWork]) -> Work:
@@ -67,6 +74,8 @@ def _work(plots: Sequence[PlotWork]) -> Work:
         build_ups={slug: build_up for _, _, work in plots for slug, build_up in work.build_ups.items()},
         assignments=tuple(_assignment(plot, a) for plot, _, work in plots for a in work.assignments),
         needs=tuple(_need(plot, need) for plot, _, work in plots for need in work.needs),
+        operations=tuple(_operation(plot, own) for plot, takeoff, _ in plots for own in takeoff.work.operations),
+        findings=tuple(_finding(plot, finding) for plot, takeoff, _ in plots for finding in takeoff.work.findings),
         waste_kg=sum(work.waste_kg for _, _, work in plots),
     )
 
@@ -89,4 +98,17 @@ def _assignment(plot: str, assignment: Assignment) -> Assignment:
 
 
 def _need(plot: str, need: Need) -> Need:
-    return replace(need, room=f"{plot}/{need.room}", surface=f"{plot}/{need.surface}")
+    found = f"{plot}/{need.finding}" if need.finding else ""
+    return replace(need, room=f"{plot}/{need.room}", surface=f"{plot}/{need.surface}", finding=found)
+
+
+def _operation(plot: str, operation: Operation) -> Operation:
+    found = f"{plot}/{operation.finding}" if operation.finding else ""
+    surfaces = tuple(f"{plot}/{ref}" for ref in operation.surfaces)
+    return replace(
+        operation, ref=f"{plot}/{operation.ref}", room=f"{plot}/{operation.room}", surfaces=surfaces, finding=found
+    )
+
+
+def _finding(plot: str, finding: Finding) -> Finding:
+    return replace(finding, ref=f"{plot}/{finding.ref}", room=f"{plot}/{finding.room}")

@@ -9,8 +9,8 @@ Terms:
 from __future__ import annotations
 
 from collections import Counter, defaultdict, deque
-from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
 from decimal import Decimal
 from math import ceil
 
@@ -141,11 +141,17 @@ def bead_stock(bead: str, lengths_m: Sequence[float], job: Job) -> tuple[BeadSto
     return tuple(BeadStock(length) for length in lengths_m or load("beads")["stock"]["lengths_m"])
 
 
-def cut_beads(pieces: Sequence[BeadPiece], stock: Mapping[str, Sequence[BeadStock]], job: Job | None = None) -> BeadCut:
+def cut_beads(
+    pieces: Sequence[BeadPiece],
+    stock: Mapping[str, Sequence[BeadStock]],
+    job: Job | None = None,
+    part: Callable[[str], str] = lambda _edge: "",
+) -> BeadCut:
     """Every bead's pieces cut from its `stock` lengths at the least cost, with the bound and a list for each room.
 
     `stock` gives the lengths of each bead by slug; a bead without takes the shipped ones. Kerf and the shortest part
-    of a joined piece come from the job file's [beads], else from ``data/beads.toml``.
+    of a joined piece come from the job file's [beads], else from ``data/beads.toml``. A bead that comes to less cut
+    `part` by part of the job (from the ref of an edge to the part) is cut so: not every cutting is proven the least.
     """
     table = (job or Job()).beads
     shipped = load("beads")["cutting"]
@@ -156,9 +162,39 @@ def cut_beads(pieces: Sequence[BeadPiece], stock: Mapping[str, Sequence[BeadStoc
         if piece.length_m > 0:
             grouped.setdefault(piece.bead, []).append(piece)
     shipped_stock = [BeadStock(length) for length in load("beads")["stock"]["lengths_m"]]
-    return BeadCut(
-        tuple(_run(bead, own, stock.get(bead) or shipped_stock, kerf, smallest) for bead, own in grouped.items())
+    runs = []
+    for bead, own in grouped.items():
+        lengths = stock.get(bead) or shipped_stock
+        whole = _run(bead, own, lengths, kerf, smallest)
+        parts: dict[str, list[BeadPiece]] = {}
+        for piece in own:
+            parts.setdefault(part(piece.edge), []).append(piece)
+        if whole.gap > 0 and len(parts) > 1:
+            apart = _joined(whole, [_run(bead, pieces, lengths, kerf, smallest) for pieces in parts.values()])
+            whole = min(whole, apart, key=_least)
+        runs.append(whole)
+    return BeadCut(tuple(runs))
+
+
+def _least(run: BeadRun) -> float:
+    """What was made least."""
+    return float(run.cost) if run.cost is not None else run.bought_m
+
+
+def _joined(whole: BeadRun, runs: Sequence[BeadRun]) -> BeadRun:
+    """The `runs` of parts of a job as one, held against the bound of the `whole`."""
+    buy: Counter[float] = Counter()
+    for run in runs:
+        buy.update(dict(run.buy))
+    cost = None if whole.cost is None else sum((run.cost for run in runs if run.cost is not None), Decimal(0))
+    joined = replace(
+        whole,
+        buy=tuple(sorted(buy.items())),
+        bars=tuple(replace(bar, number=n) for n, bar in enumerate((b for run in runs for b in run.bars), 1)),
+        bought_m=sum(run.bought_m for run in runs),
+        cost=cost,
     )
+    return replace(joined, gap=max(0.0, 1.0 - joined.bound / _least(joined)))
 
 
 def _run(bead: str, pieces: Sequence[BeadPiece], stock: Sequence[BeadStock], kerf: int, smallest: int) -> BeadRun:

@@ -7,7 +7,7 @@ Terms:
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
 
@@ -48,12 +48,19 @@ def variant(
     )
 
 
-def with_beads_cut(needs: Sequence[Need], catalogue: Mapping[str, Material], measured: Measured, job: Job) -> LaidBeads:
-    """Every bead cut from whole lengths at least cost: its needs by the length that each part is cut from."""
+def with_beads_cut(
+    needs: Sequence[Need],
+    catalogue: Mapping[str, Material],
+    measured: Measured,
+    job: Job,
+    part: Callable[[str], str] = lambda _edge: "",
+) -> LaidBeads:
+    """Every bead cut from whole lengths at least cost: its needs by the length that each part is cut from. `part` as of
+    `cut_beads`."""
     beads = {slug for slug, material in catalogue.items() if material.kind == "bead"}
     pieces = bead_pieces(needs, measured.edges, beads, job)
     stock = {slug: bead_stock(slug, catalogue[slug].lengths_m, job) for slug in {p.bead for p in pieces}}
-    cut = cut_beads(pieces, stock, job)
+    cut = cut_beads(pieces, stock, job, part)
     variants: dict[str, Material] = {}
     cut_needs: list[Need] = []
     edges = {need.surface: need for need in needs if need.material in beads}

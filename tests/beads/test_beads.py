@@ -5,7 +5,9 @@ from __future__ import annotations
 import subprocess
 import sys
 from collections import Counter
+from dataclasses import replace
 from decimal import Decimal
+from typing import Any
 
 import pytest
 
@@ -127,3 +129,29 @@ def test_nothing_is_printed(capfd: pytest.CaptureFixture[str]) -> None:
     script = "from takeoff.materials.beads import *; cut_beads([BeadPiece('b', 'R1', 'E1', 1.0)], {})"
     subprocess.run([sys.executable, "-c", script], check=True)
     assert capfd.readouterr() == ("", "")
+
+
+def test_a_bead_that_comes_to_less_part_by_part_is_cut_so(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A cutting of many pieces that is far from proven: 20 pieces of 1.5 m, each from a length of its own.
+
+    Ten at a time they are cut two from a 3 m length: 10 lengths in all, which is the bound too.
+    """
+    from takeoff.materials import beads
+
+    cut = beads.cut_lengths
+
+    def careless(wanted: Any, stock: Any, kerf: int, smallest: int) -> Any:
+        if sum(wanted.values()) <= 10:
+            return cut(wanted, stock, 0, smallest)
+        good = cut(wanted, stock, 0, smallest)
+        bars = tuple(replace(bar, pieces_mm=bar.pieces_mm[:1], number=20) for bar in good.bars)
+        return replace(good, bars=bars, cost=2 * good.cost)
+
+    monkeypatch.setattr(beads, "cut_lengths", careless)
+    pieces = [BeadPiece("angle-bead", f"R{n % 2}", f"{n % 2}/E{n}", 1.5) for n in range(20)]
+    stock = {"angle-bead": [BeadStock(3.0)]}
+    (whole,) = cut_beads(pieces, stock).runs
+    (apart,) = cut_beads(pieces, stock, None, lambda edge: edge[0]).runs
+    assert whole.buy == ((3.0, 20),) and apart.buy == ((3.0, 10),)
+    assert [bar.number for bar in apart.bars] == list(range(1, 11)) and apart.gap == 0
+    assert sorted(c.edge for bar in apart.bars for c in bar.cuts) == sorted(p.edge for p in pieces)

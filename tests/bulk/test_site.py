@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import json
+from decimal import Decimal
 from math import ceil
 from pathlib import Path
 from typing import Any
@@ -15,9 +16,10 @@ from pydantic import BaseModel
 
 from takeoff.bulk.development import DevelopmentFile, OptionRow, PlotRow, SiteTable, TypeRow, read_development
 from takeoff.bulk.site import Saving, Site, make_site
-from takeoff.bulk.site_documents import site_document, write_site
+from takeoff.bulk.site_documents import site_document, site_lines, write_site
 from takeoff.bulk.site_workbook import site_workbook
 from takeoff.cli import main
+from takeoff.materials.catalogue import catalogue
 from tests.bulk.drawings import one_room
 from tests.bulk.test_folder import table
 from tests.documents.spreadsheet import differences, formulas, needs_soffice, recalculated
@@ -189,6 +191,81 @@ def test_what_rounding_up_once_saves_is_plain_arithmetic(site: Site) -> None:
         saving = next(s for s in one.savings if s.material == line.material.title)
         assert saving.packs_apart == sum(own.packs for own in alone)
         assert saving.packs_together == line.packs
+
+
+def priced(place: Path, tmp_path: Path, site: Site, leave_out: str = "") -> Site:
+    """The site with a rate for everything, and a price of 7 for each pack but those of `leave_out`."""
+    slugs = {line.material.slug for d in site.deliveries for line in d.supply.order.lines}
+    known = {slug for takeoff in site.takeoffs.values() for slug in catalogue(takeoff.job)}
+    bases = {max((b for b in known if slug == b or slug.startswith(f"{b}-")), key=len) for slug in slugs}
+    tables = [f"[settings.materials.{slug}]\nprice = 7" for slug in sorted(bases - {"board-12-5", leave_out})]
+    more = """
+[settings.gang]
+people = 3
+[settings.price]
+labour_rate = 30
+waste_rate = 0
+material_margin = 10
+[[settings.price.plant]]
+what = "Hop-ups"
+amount = 50
+[[settings.price.markups]]
+name = "overheads"
+percent = 5
+[[settings.boards.stock]]
+board = "board-12-5"
+length = 2.4
+width = 1.2
+price = 7
+"""
+    beads = "".join(f"[[settings.beads.stock]]\nlength = {length}\nprice = 7\n" for length in (2.4, 3.0))
+    for other in ("small.dxf", "large.dxf", "large.toml"):
+        (tmp_path / other).write_bytes((place / other).read_bytes())
+    (tmp_path / "lime.toml").write_text("\n".join([FILE, *tables, more, beads]))
+    return make_site(read_development(tmp_path / "lime.toml"), lambda _: None)
+
+
+def test_prices_by_plain_arithmetic(place: Path, tmp_path: Path, site: Site) -> None:
+    """Packs x 7 + 10 %, hours x 30, 50 a plot, all of it + 5 %; shares of plots add up to the penny."""
+    made = priced(place, tmp_path, site)
+    document = site_document(made)
+    for delivery, row in zip(made.deliveries, document["deliveries"], strict=True):
+        assert row["missing"] == [], row["missing"]
+        packs = sum(line["packs"] for line in row["materials"])
+        cost = packs * 7 * 1.1 + row["hours"] * 30 + len(delivery.plots) * 50
+        assert float(row["price_before_tax"]) == pytest.approx(cost * 1.05, abs=0.5)  # pence rounded line by line
+        own = [p for p in document["plots"] if p["delivery"] == delivery.name]
+        assert sum(Decimal(p["price_before_tax"]) for p in own) == Decimal(row["price_before_tax"])
+        assert row["gang_days"] == pytest.approx(row["hours"] / (3 * 8))
+    whole = Decimal(document["site"]["price_before_tax"])
+    for kind in ("plots", "types", "stages", "deliveries"):
+        assert sum(Decimal(row["price_before_tax"]) for row in document[kind]) == whole, kind
+    twins = [row["price_before_tax"] for row in document["plots"] if row["plot"] in "12"]
+    assert float(twins[0]) == pytest.approx(float(twins[1]), rel=0.05)  # alike but for shares of off-cuts
+    saved = document["site"]["saved"]
+    fewer = sum(s.packs_apart - s.packs_together for d in made.deliveries for s in d.savings)
+    assert float(saved["cost"]) == fewer * 7 > 0
+    assert f"{saved['cost']} less" in " ".join(site_lines(made)) and "Price before tax" in site_lines(made)[-1]
+
+
+@needs_soffice
+def test_prices_in_the_workbook_are_live_and_blank_where_one_is_missing(
+    place: Path, tmp_path: Path, site: Site
+) -> None:
+    for name, leave_out in (("all", ""), ("less", "screw-38")):
+        (tmp_path / name).mkdir()
+        made = priced(place, tmp_path / name, site, leave_out)
+        content = site_workbook(made)
+        assert differences(content, recalculated(openpyxl.load_workbook(io.BytesIO(content)), tmp_path)) == {}
+        (tmp_path / name / "site.xlsx").write_bytes(content)
+        stages = [row["Price before tax"] for row in table(tmp_path / name / "site.xlsx", "Stages")]
+        plots = [row["Price before tax"] for row in table(tmp_path / name / "site.xlsx", "Plots")]
+        if leave_out:
+            assert stages == ["not priced"] * 2 and plots == [None] * 4
+            assert any("screw" in what.lower() for what in made.missing)
+            assert "Not priced" in site_lines(made)[-1]
+        else:
+            assert sum(stages) == pytest.approx(sum(plots)) and min(plots) > 0
 
 
 @needs_soffice
