@@ -25,6 +25,7 @@ from takeoff.plan.panes import panes
 from takeoff.plan.soften import dots, treads
 from takeoff.plan.symbols import Mark, Swings
 from takeoff.plan.ticked import dimension_lines
+from takeoff.plan.whole_lines import whole_lines
 
 __all__ = [
     "LayerShape", "LayerSigns", "Lights", "door_lines", "fabric_lines", "glass_walls", "layer_shapes",
@@ -125,13 +126,9 @@ def fabric_lines(
     lights, pick = Lights(pick[glazed], pick[guessed]), pick[~glazed]
     kinds = np.array([COLUMN if r.name == "column" else FABRIC for r in roles], dtype=np.int64)
     entity = segments.entity[pick].astype(np.int64)
-    return Lines(
-        segments.ends[pick],
-        kinds[entity_layer[entity]],
-        entity,
-        segments.arc[pick].astype(np.int64),
-        np.full(len(pick), -1, dtype=np.int64),
-    ), chosen, lights
+    none = np.full(len(pick), -1, dtype=np.int64)
+    lines = Lines(segments.ends[pick], kinds[entity_layer[entity]], entity, segments.arc[pick].astype(np.int64), none)
+    return whole_lines(lines, entity_layer[entity]), chosen, lights
 
 
 def door_lines(drawing: Drawing, swings: Swings) -> Mask:
@@ -146,8 +143,12 @@ def door_lines(drawing: Drawing, swings: Swings) -> Mask:
 
 
 def _leaf_ends(ends: Floats, leaves: Index) -> Mask:
-    """Short lines (mask) from one side of a leaf drawn as a box to the other; `leaves` numbers the sides."""
-    short = np.flatnonzero(np.hypot(ends[:, 2] - ends[:, 0], ends[:, 3] - ends[:, 1]) <= _LEAF_THICKEST)
+    """Short lines (mask) from one side of a leaf drawn as a box to the other; `leaves` numbers the sides.
+
+    What is so short that both its ends lie at one corner is no such line, but a splinter of the jamb.
+    """
+    length = np.hypot(ends[:, 2] - ends[:, 0], ends[:, 3] - ends[:, 1])
+    short = np.flatnonzero((length <= _LEAF_THICKEST) & (length > 2 * _LEAF_MEETS))
     tied = np.zeros(len(ends), dtype=bool)
     if len(leaves) and len(short):
         corners = shapely.STRtree(shapely.points(ends[leaves].reshape(-1, 2)))

@@ -9,18 +9,21 @@ Terms:
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 
 import numpy as np
 
 from takeoff.geometry.cluster import Floats, Index, Mask
 
 __all__ = [
-    "BRIDGE", "COLUMN", "FABRIC", "GLASS", "HEALED", "LEAK", "MADE", "OUTLINE", "SPLIT", "Lines", "joined",
+    "BRIDGE", "COLUMN", "FABRIC", "GLASS", "HEALED", "LEAK", "MADE", "OUTLINE", "SPLIT", "Lines", "Traced", "joined",
     "made_lines",
 ]
 
 FABRIC, COLUMN, GLASS, OUTLINE, BRIDGE, HEALED, LEAK, SPLIT = range(8)
+Traced = tuple[tuple[int, tuple[float, ...]], ...]
+"""Entities and the ends (x, y, x, y) of the pieces that they drew."""
 MADE = (BRIDGE, HEALED, LEAK, SPLIT)
 
 
@@ -37,13 +40,16 @@ class Lines:
     """Index into the drawing's arcs for chords of a curve, else -1."""
     owner: Index
     """For a BRIDGE the number of its opening candidate, else -1."""
+    traced: Mapping[int, Traced] = field(default_factory=dict)
+    """By the entity that a line drawn in pieces goes by: all its pieces."""
 
     def __len__(self) -> int:
         return len(self.ends)
 
     def take(self, which: Index | Mask) -> Lines:
         """The lines numbered or masked by `which`."""
-        return Lines(self.ends[which], self.kind[which], self.entity[which], self.arc[which], self.owner[which])
+        ends, kind, entity = self.ends[which], self.kind[which], self.entity[which]
+        return Lines(ends, kind, entity, self.arc[which], self.owner[which], self.traced)
 
 
 def made_lines(ends: Floats, kind: int, owner: Index | None = None) -> Lines:
@@ -63,4 +69,5 @@ def joined(*parts: Lines) -> Lines:
         np.concatenate([p.entity for p in parts]),
         np.concatenate([p.arc for p in parts]),
         np.concatenate([p.owner for p in parts]),
+        {entity: traces for p in parts for entity, traces in p.traced.items()},
     )

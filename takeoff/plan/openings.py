@@ -9,7 +9,8 @@ Terms:
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections import defaultdict
+from collections.abc import Hashable, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -90,9 +91,9 @@ def accept_gaps(
     touching = _evidence_by_gap(gaps.take(taken), evidence)
     return [
         _candidate(
-            drawing, roles, gaps, int(g), bool(explained[g]), leaves, mask, touching[n], symbol_of, swings
+            drawing, roles, gaps, int(g), bool(explained[g]), leaves, mask, _Inside(number, length), symbol_of, swings
         )
-        for n, g in enumerate(taken.tolist())
+        for g, (number, length) in zip(taken.tolist(), touching, strict=True)
     ]
 
 
@@ -124,14 +125,26 @@ def _apart(gaps: Gaps, some: Index, score: Floats) -> Index:
     return np.sort(some[sorted(kept)])
 
 
-def _evidence_by_gap(gaps: Gaps, evidence: Evidence) -> list[Index]:
-    """Numbers of the segments of the `evidence` in each gap."""
+@dataclass(frozen=True, slots=True)
+class _Inside:
+    """The drawing's segments in one gap, by number, and the length of each that lies in it."""
+
+    number: Index
+    length: Floats
+
+
+def _evidence_by_gap(gaps: Gaps, evidence: Evidence) -> list[tuple[Index, Floats]]:
+    """For each gap the numbers of the segments of the `evidence` in it, and how much of each."""
     if not len(gaps):
         return []
-    gap, line = evidence.met_by(gaps.strips(-0.01, 0.05), predicate="intersects")
+    strips = gaps.strips(-0.01, 0.05)
+    gap, line = evidence.met_by(strips, predicate="intersects")
+    drawn = shapely.linestrings(evidence.pool.ends[line].reshape(-1, 2, 2))
+    length = shapely.length(shapely.intersection(strips[gap], drawn))
     order = np.argsort(gap, kind="stable")
     cut = np.searchsorted(gap[order], np.arange(len(gaps) + 1))
-    return [line[order[cut[n] : cut[n + 1]]] for n in range(len(gaps))]
+    rows = [order[cut[n] : cut[n + 1]] for n in range(len(gaps))]
+    return [(line[row], length[row]) for row in rows]
 
 
 def _candidate(
@@ -142,14 +155,14 @@ def _candidate(
     explained: bool,
     leaves: Leaves,
     mask: Index,
-    lines: Index,
+    lines: _Inside,
     symbol_of: dict[int, Mark],
     swings: Swings,
 ) -> Candidate:
     mine = leaves.gap == gap
     hung = {int(e) for e in swings.entity[leaves.swing[mine]]}
-    entities = sorted({int(e) for e in drawing.segments.entity[lines]} | hung)
-    mark = _mark_of(drawing, entities, symbol_of, float(gaps.width[gap]))
+    entities = sorted({int(e) for e in drawing.segments.entity[lines.number]} | hung)
+    mark = _mark_of(drawing, entities, symbol_of, float(gaps.width[gap]), lines)
     parts = _parts(gaps, gap, leaves, mine, int(mask[gap]))
     kind = "door" if mine.any() else _kind_from_lines(drawing, roles, lines, mark, explained)
     bridges = gaps.bridges[gap] if gaps.thick[gap] > 0 else gaps.bridges[gap][:1]
@@ -177,20 +190,39 @@ def _own_entities(
     return own or tuple(entities)
 
 
-def _mark_of(drawing: Drawing, entities: Sequence[int], symbol_of: dict[int, Mark], width: float) -> Mark | None:
-    found = [symbol_of[s] for e in entities if (s := drawing.entities[e].symbol) in symbol_of]
-    return min(found, key=lambda m: (abs((m.width or 0.0) - width), m.symbol)) if found else None
+def _mark_of(
+    drawing: Drawing, entities: Sequence[int], symbol_of: dict[int, Mark], width: float, lines: _Inside
+) -> Mark | None:
+    """The mark whose width is nearest; of several without one, that which has most line in the gap: the door of
+    another wall may stand open against a window."""
+    found = {s: symbol_of[s] for e in entities if (s := drawing.entities[e].symbol) in symbol_of}
+    if len(found) < 2:
+        return next(iter(found.values()), None)
+    inside = _lengths(lines, [drawing.entities[e].symbol for e in drawing.segments.entity[lines.number].tolist()])
+    return min(found.values(), key=lambda m: (abs((m.width or 0.0) - width), -inside.get(m.symbol, 0.0), m.symbol))
 
 
-def _kind_from_lines(drawing: Drawing, roles: Sequence[Role], lines: Index, mark: Mark | None, explained: bool) -> str:
+def _lengths(lines: _Inside, of: Sequence[Hashable]) -> dict[Hashable, float]:
+    """How much of the `lines`, which are `of` something each, lies in their gap; whole millimetres, so that rounding
+    does not decide."""
+    total: dict[Hashable, float] = defaultdict(float)
+    for key, length in zip(of, lines.length.tolist(), strict=True):
+        total[key] += length
+    return {key: round(length, 3) for key, length in total.items()}
+
+
+def _kind_from_lines(
+    drawing: Drawing, roles: Sequence[Role], lines: _Inside, mark: Mark | None, explained: bool
+) -> str:
     if mark is not None and mark.kind:
         return mark.kind
-    names = [roles[drawing.entities[int(e)].layer].name for e in drawing.segments.entity[lines]]
-    if names.count("door") > names.count("window"):
+    names = [roles[drawing.entities[int(e)].layer].name for e in drawing.segments.entity[lines.number]]
+    length = _lengths(lines, names)
+    if length.get("door", 0.0) > length.get("window", 0.0):
         return "door"
     if "window" in names:
         return "window"
-    return "window" if explained and len(lines) >= 2 else "opening"
+    return "window" if explained and len(names) >= 2 else "opening"
 
 
 def _parts(gaps: Gaps, gap: int, leaves: Leaves, mine: Index, covered: int) -> tuple[tuple[float, float, str], ...]:

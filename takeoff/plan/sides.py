@@ -18,7 +18,7 @@ from takeoff.drawing.model import Drawing
 from takeoff.geometry.cluster import Floats, Index, Mask
 from takeoff.geometry.planar import OUTSIDE, Arrangement
 from takeoff.plan.backgrounds import wall_type
-from takeoff.plan.linework import BRIDGE, HEALED, LEAK, SPLIT, Lines
+from takeoff.plan.linework import BRIDGE, HEALED, LEAK, SPLIT, Lines, Traced
 from takeoff.plan.model import Point, Side
 
 __all__ = ["RingSide", "edge_arcs", "outline_of", "ring_sides", "sides_of", "walls_behind"]
@@ -28,6 +28,8 @@ _STRAIGHT = np.radians(0.6)
 _LOOK = 0.9
 """How far behind a side the other face of its wall is looked for, metres."""
 _THINNEST = 0.012
+_ALONG, _BESIDE = 0.001, 0.08
+"""A piece of a line lies along a side when it runs so far beside it, no farther off, metres: sides are healed."""
 _SUPPORT = {BRIDGE: "opening", HEALED: "healed", LEAK: "healed", SPLIT: "assumed"}
 
 
@@ -104,7 +106,21 @@ def _side(
 ) -> RingSide:
     points = np.vstack([tail[group], head[group[-1:]]]) if arc >= 0 else np.array([tail[group[0]], head[group[-1]]])
     found = {e for i in group for e in lines.entity[arrangement.piece_of(int(edge[i]))].tolist()}
-    return RingSide(points, support, arc, tuple(sorted(e for e in found if e >= 0)))
+    drawn = {d for e in found if e >= 0 for d in _pieces_along(lines.traced.get(e, ()), points) or (e,)}
+    return RingSide(points, support, arc, tuple(sorted(drawn)))
+
+
+def _pieces_along(traced: Traced, side: Floats) -> list[int]:
+    """The entities among the pieces `traced` that lie along a `side`."""
+    if not traced:
+        return []
+    way = side[-1] - side[0]
+    length = float(np.hypot(*way))
+    unit = way / max(length, _ALONG)
+    ends = np.array([piece for _, piece in traced]).reshape(-1, 2, 2) - side[0]
+    along, off = ends @ unit, np.abs(ends @ np.array([-unit[1], unit[0]]))
+    beside = (along.max(axis=1) > _ALONG) & (along.min(axis=1) < length - _ALONG) & (off.max(axis=1) < _BESIDE)
+    return [entity for (entity, _), here in zip(traced, beside.tolist(), strict=True) if here]
 
 
 def outline_of(sides: Sequence[RingSide]) -> tuple[Point, ...]:
