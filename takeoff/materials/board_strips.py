@@ -15,9 +15,9 @@ from dataclasses import dataclass
 from itertools import pairwise
 from math import floor
 
-from takeoff.materials.board_bound import best_scale, whole
 from takeoff.materials.board_faces import Face, Trapezoid
 from takeoff.materials.board_rules import BoardSpec
+from takeoff.materials.board_scales import best_scale, whole
 from takeoff.materials.board_tolerances import FITS_MM, SAME_PLACE_MM
 
 __all__ = ["bound_of_layouts"]

@@ -157,7 +157,7 @@ class BoardLayout:
     @property
     def gap(self) -> float:
         """(bought - bound) / bound for the pieces as laid: 0 when proven best."""
-        return self.bought_m2 / self.bound_m2 - 1.0 if self.bound_m2 else 0.0
+        return round(self.bought_m2 / self.bound_m2 - 1.0, 9) + 0.0 if self.bound_m2 else 0.0
 
     def rooms(self) -> tuple[str, ...]:
         return tuple(dict.fromkeys(laid.room for laid in self.surfaces.values()))

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from itertools import product
 
@@ -11,8 +11,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from takeoff.job import job_from
-from takeoff.materials.board_bound import best_scale, bound_of_pieces, in_sheets
+from takeoff.materials.board_bound import bound_of_pieces, in_sheets
 from takeoff.materials.board_offcuts import Blank, Stack, Worth
+from takeoff.materials.board_scales import best_scale
 from takeoff.materials.board_together import Option, Standing, cut_together, recut
 from takeoff.materials.boards import board_spec, lay_boards
 
@@ -21,8 +22,11 @@ from .rooms import ceiling, wall
 WHOLE = ((2400.0, 1200.0),)
 
 
-def exact(sizes: list[tuple[int, int]], sheet: tuple[int, int], kerf: int) -> int:
-    """The fewest sheets (width, length) that rectangles can be cut from, in any way at all, a saw cut between two."""
+def exact(sizes: list[tuple[int, int]], sheet: tuple[int, int], kerf: int, edged: Sequence[int] = ()) -> int:
+    """The fewest sheets (width, length) that rectangles can be cut from, in any way at all, a saw cut between two.
+
+    Those `edged`, by number, lie along a long edge of their sheet.
+    """
     from ortools.sat.python import cp_model
 
     for sheets in range(1, len(sizes) + 1):
@@ -32,6 +36,8 @@ def exact(sizes: list[tuple[int, int]], sheet: tuple[int, int], kerf: int) -> in
             number = model.new_int_var(0, sheets - 1, f"s{n}")
             x = model.new_int_var(0, sheet[0] - width, f"x{n}")
             y = model.new_int_var(0, sheet[1] - length, f"y{n}")
+            if n in edged:
+                model.add_allowed_assignments([x], [(0,), (sheet[0] - width,)])
             place = model.new_int_var(0, sheets * (sheet[0] + kerf), f"p{n}")
             model.add(place == x + number * (sheet[0] + kerf))
             across.append(model.new_fixed_size_interval_var(place, width + kerf, f"i{n}"))
@@ -45,6 +51,36 @@ def exact(sizes: list[tuple[int, int]], sheet: tuple[int, int], kerf: int) -> in
 
 
 pieces = st.lists(st.tuples(st.integers(160, 1200), st.integers(160, 2400)), min_size=1, max_size=6)
+
+
+narrow = st.lists(st.tuples(st.integers(160, 700), st.integers(900, 2400)), min_size=1, max_size=6)
+
+
+@given(narrow, st.lists(st.integers(0, 5), unique=True))
+@settings(max_examples=40, deadline=None)
+def test_no_cutting_of_edged_pieces_goes_below_the_bound(sizes: list[tuple[int, int]], edged: list[int]) -> None:
+    """Narrow ones above all, so that many would fit a sheet but for its having two factory edges only."""
+    rules = board_spec("board", 12.5, "dabs", job_from({"boards": {"kerf_mm": 3}}), WHOLE)
+    rules = replace(rules, width_tolerance=0.0, length_tolerance=0.0)
+    blanks = [Blank(str(n), "R1", float(w), float(h), n in edged, False) for n, (w, h) in enumerate(sizes)]
+    assert bound_of_pieces(blanks, rules) <= exact(sizes, (1200, 2400), 3, edged) * 2.88 + 1e-6
+
+
+def test_three_strips_that_need_a_factory_edge_take_two_sheets() -> None:
+    """Three of 300 x 2400 are 900 wide together, but a sheet has two such edges."""
+    rules = board_spec("board", 12.5, "dabs", job_from({}), WHOLE)
+    blanks = [Blank(str(n), "R1", 300.0, 2400.0, False, True) for n in range(3)]
+    assert bound_of_pieces(blanks, rules) == pytest.approx(2 * 2.88)
+    assert bound_of_pieces([replace(b, right=False) for b in blanks], rules) == pytest.approx(2.88)
+
+
+def test_pieces_of_which_no_two_fit_one_sheet_take_one_each() -> None:
+    """700 x 1300, 620 x 2000 and 1100 x 1150 are 3.41 m2, less than two sheets of 1200 x 2400; but 700 + 620 and 700 +
+    1100 are over 1200, 1300 + 1150 over 2400. The first and the third go nowhere together, nor any other two."""
+    rules = board_spec("board", 12.5, "dabs", job_from({}), WHOLE)
+    sizes = [(700.0, 1300.0), (620.0, 2000.0), (1100.0, 1150.0)]
+    blanks = [Blank(str(n), "R1", w, h, False, False) for n, (w, h) in enumerate(sizes)]
+    assert bound_of_pieces(blanks, rules) == pytest.approx(3 * 2.88)
 
 
 @given(pieces, st.sampled_from([0, 3]))
