@@ -31,7 +31,7 @@ __all__ = ["MOST_BLANKS", "fewest_sheets"]
 
 MOST_BLANKS = 60
 """Of more pieces every two are not looked at; there one sheet is a small share, and the scales alone come near."""
-EFFORT = 1.0
+EFFORT = 0.3
 """What CP-SAT may spend, in its deterministic time: about seconds of a quick machine."""
 STEP_MM2 = 100.0
 """Areas are told to CP-SAT in whole steps, rounded so that they shut nothing out."""

@@ -1,12 +1,12 @@
 """How near the proven least the boards are laid, and how fast: run as `python tests/benchmarks/boards.py`.
 
 A row for every board of every sample job; for each sample drawing with its partitions and ceilings boarded as proposed
-and with every wall and ceiling boarded, on framing and on dabs; for the invented house of tests/boards/rooms.py; and for
-200 flats of one drawing as one delivery. Columns: net and bought m2, waste in per cent of net, the bound for the pieces
-as laid with the gap, the bound for any layout that uses nothing that falls out of openings ("strips") with bought over
-it, notes (joints too near a jamb or the like), seconds. The aims are a gap of 3 % or less, 5 s a house and 60 s for the
-200 flats; exit status 1 when one is missed. Seconds are processor time of this process alone, but a busy machine still
-slows it.
+and with every wall and ceiling boarded, on framing and on dabs; for the invented house of tests/boards/rooms.py; and
+for 200 flats of one drawing as one delivery. Columns: net and bought m2, waste in per cent of net, the bound for the
+pieces as laid with the gap, the bound for any layout that uses nothing that falls out of openings ("strips") with
+bought over it, notes (joints too near a jamb or the like), seconds. The aims are a gap of 3 % or less, 5 s a house and
+60 s for the 200 flats; exit status 1 when one is missed. Seconds are processor time of this process alone, but a busy
+machine still slows it.
 """
 
 from __future__ import annotations
