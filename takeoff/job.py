@@ -15,13 +15,10 @@ from typing import Any, Literal
 from pydantic import PrivateAttr, ValidationError
 
 from takeoff.errors import JobError
+from takeoff.job_stock_tables import BeadsTable, BeadStockRow, BoardsTable, BoardStockRow, ListedBead
 from takeoff.job_tables import (
     Accept,
     AlternativeRow,
-    BeadsTable,
-    BeadStockRow,
-    BoardsTable,
-    BoardStockRow,
     BuildUpRow,
     ConditionsTable,
     DrawingTable,
@@ -39,7 +36,6 @@ from takeoff.job_tables import (
     MaterialRow,
     MeasureTable,
     MixingTable,
-    MovementRow,
     OpeningKindRow,
     OpeningRow,
     OrderTable,
@@ -241,7 +237,8 @@ _PRICE_TABLES: dict[str, type[Table]] = {"markups": Markup, "payments": Payment}
 _CUTTING_TABLES: dict[tuple[str, ...], type[Table]] = {
     ("boards", "stock"): BoardStockRow,
     ("beads", "stock"): BeadStockRow,
-    ("beads", "movement"): MovementRow,
+    ("beads", "movement"): ListedBead,
+    ("beads", "stop"): ListedBead,
 }
 
 

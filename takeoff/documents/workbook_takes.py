@@ -28,6 +28,7 @@ __all__ = ["APART", "SPARE", "Take", "edge_labels", "material_names", "surface_l
 
 APART = "Counted apart"
 FOUND = "Findings and allowances"
+LISTED = "Listed in the job file"
 EVEN = 1e-6
 """Relative: coverages nearer than this are one coverage, besides what `TIE` may have moved the areas."""
 SPARE = 1e-4
@@ -269,7 +270,9 @@ def _found(needs: Sequence[Need], row: int) -> Take:
     need, covers = needs[0], sum(n.quantity for n in needs)
     product = f"={cell_at(BUILD_UP_COLUMNS, 'Covers', row)}*{cell_at(BUILD_UP_COLUMNS, 'Coverage', row)}"
     how = need.how if len(needs) == 1 else f"{len(needs)} in all; the first: {need.how}"
-    return Take(FOUND, need.material, row, "", need.per, covers, need.rate, Live(product, covers * need.rate), how, "")
+    label, source = (FOUND, "") if need.finding else (LISTED, "job file")
+    amount = Live(product, covers * need.rate)
+    return Take(label, need.material, row, "", need.per, covers, need.rate, amount, how, source)
 
 
 def _apart(line: OrderLine, amount: float, row: int) -> Take:

@@ -34,7 +34,7 @@ class BeadPiece:
     """Slug of the material."""
     room: str
     edge: str
-    """Ref of the measured edge, or 'movement 1' ... for a piece of the job file."""
+    """Ref of the measured edge, or 'movement 1', 'stop 1' ... for a piece that the job file lists."""
     length_m: float
 
 
@@ -113,8 +113,8 @@ class BeadCut:
         return {room: tuple(cuts) for room, cuts in lists.items()}
 
 
-def bead_pieces(needs: Iterable[Need], edges: Iterable[Edge], beads: Iterable[str], job: Job) -> tuple[BeadPiece, ...]:
-    """The pieces of all `beads` (slugs) among `needs`, and the movement beads of the job file.
+def bead_pieces(needs: Iterable[Need], edges: Iterable[Edge], beads: Iterable[str]) -> tuple[BeadPiece, ...]:
+    """The pieces of all `beads` (slugs) among `needs`.
 
     A curved edge of an opening takes the flexible arch bead in place of a straight one.
     """
@@ -126,10 +126,6 @@ def bead_pieces(needs: Iterable[Need], edges: Iterable[Edge], beads: Iterable[st
         if need.material in known and need.amount > 0:
             bent = need.surface in curved and need.material in arch["instead_of"]
             pieces.append(BeadPiece(arch["bead"] if bent else need.material, need.room, need.surface, need.amount))
-    movement = load("beads")["movement"]["bead"]
-    joints = [row for row in job.beads.movement for _ in range(row.number)]
-    for number, row in enumerate(joints, 1):
-        pieces.append(BeadPiece(movement, row.room, f"movement {number}", row.length))
     return tuple(pieces)
 
 

@@ -58,7 +58,7 @@ def with_beads_cut(
     """Every bead cut from whole lengths at least cost: its needs by the length that each part is cut from. `part` as of
     `cut_beads`."""
     beads = {slug for slug, material in catalogue.items() if material.kind == "bead"}
-    pieces = bead_pieces(needs, measured.edges, beads, job)
+    pieces = bead_pieces(needs, measured.edges, beads)
     stock = {slug: bead_stock(slug, catalogue[slug].lengths_m, job) for slug in {p.bead for p in pieces}}
     cut = cut_beads(pieces, stock, job, part)
     variants: dict[str, Material] = {}
@@ -83,17 +83,16 @@ def _bead_variants(
 
 
 def _cut_needs(run: BeadRun, variants: Mapping[float, Material], edges: Mapping[str, Need]) -> Iterable[Need]:
-    """One need per edge and stock length: what is cut for it. A movement joint has no need before it is cut."""
+    """One need per edge and stock length: what is cut for it."""
     lengths: dict[tuple[str, str, float], float] = {}
     for bar in run.bars:
         for cut in bar.cuts:
             key = (cut.room, cut.edge, bar.stock_m)
             lengths[key] = lengths.get(key, 0.0) + cut.length_m
     for (room, edge, stock), length in lengths.items():
-        before = edges.get(edge) or Need("", room, edge, length, "m", 1.0, length, "movement joint of the job file")
         how = f"{length:.2f} m cut from {stock:.1f} m lengths"
         yield replace(
-            before,
+            edges[edge],
             material=variants[stock].slug,
             room=room,
             quantity=length,

@@ -35,7 +35,8 @@ _KEYED: tuple[tuple[str, ...], ...] = (
 )  # fmt: skip
 """Tables whose keys are refs."""
 _ROWS: dict[tuple[str, ...], tuple[str, ...]] = {
-    ("findings",): ("room", "place"), ("beads", "movement"): ("room",), ("accept",): ("about",),
+    ("findings",): ("room", "place"), ("beads", "movement"): ("room",), ("beads", "stop"): ("room",),
+    ("accept",): ("about",),
 }  # fmt: skip
 """Rows that name refs, and the keys that hold them."""
 _NO_PLACE = "Its place is no longer on the drawing"

@@ -11,6 +11,7 @@ from takeoff.work.cautions import choose_cautions
 from takeoff.work.findings import prepare
 from takeoff.work.labour import build_up_operations, check_labour
 from takeoff.work.library import library
+from takeoff.work.listed_beads import listed_beads
 from takeoff.work.model import Work
 from takeoff.work.needs import material_needs
 from takeoff.work.scheme import Scheme
@@ -29,7 +30,7 @@ def plan_work(plan: Plan, measured: Measured, job: Job) -> Work:
     rows, build_ups = stock(job), library(job)
     assignments = assign(plan, measured, build_ups, job)
     scheme = Scheme(plan, measured, assignments, build_ups, rows, job)
-    needs = material_needs(scheme)
+    needs = (*material_needs(scheme), *listed_beads(scheme))
     preparation = prepare(scheme)
     notices = choose_cautions(scheme, preparation.cautions)
     used = {a.build_up for a in assignments}

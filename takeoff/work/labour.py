@@ -20,6 +20,8 @@ from takeoff.work.model import BuildUp, Factor, Need, Operation
 __all__ = ["Task", "build_up_operations", "check_labour", "operation", "room_factors", "task_for", "tasks"]
 
 WALL_KINDS = ("wall", "pier", "reveal")
+LISTED_TASK = "bead"
+"""The task of what belongs to no build-up: beads that the job file lists."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,19 +78,20 @@ def build_up_operations(
     places: dict[str, Surface | Edge] = {s.ref: s for s in measured.surfaces} | {e.ref: e for e in measured.edges}
     sums: dict[tuple[str, str, bool, bool], list[Need]] = {}
     for need in needs:
-        slug = labour.get((need.build_up, need.material), "")
+        slug = labour.get((need.build_up, need.material), "") if need.build_up else LISTED_TASK
         place = places.get(need.surface)
-        if not slug or place is None:
+        if not slug or (place is None and need.build_up):
             continue
         task = task_for(slug, place.kind if isinstance(place, Surface) else "", known)
-        key = (need.room, task, place.curved, isinstance(place, Surface) and place.narrow)
+        curved = place is not None and place.curved
+        key = (need.room, task, curved, isinstance(place, Surface) and place.narrow)
         sums.setdefault(key, []).append(need)
     rooms = {room.ref: room for room in plan.rooms}
     return [
         operation(
             known[task], room, sum(need.quantity for need in some),
             [*room_factors(rooms[room], known[task], measured, job), *_place_factors(curved, narrow, job)],
-            tuple(dict.fromkeys(need.surface for need in some)),
+            tuple(dict.fromkeys(need.surface for need in some if need.surface in places)),
         )
         for (room, task, curved, narrow), some in sums.items()
     ]  # fmt: skip

@@ -82,14 +82,14 @@ def test_prices_decide_when_all_are_known() -> None:
     assert (run.cost, run.buy, run.cost_of) == (None, ((3.0, 1),), "metres")
 
 
-def test_an_arch_takes_the_flexible_bead_and_movement_joints_come_from_the_job() -> None:
+def test_an_arch_takes_the_flexible_bead_and_listed_beads_come_as_they_are() -> None:
     edges = [
         Edge("R1-E1", "R1", "opening angle", 1.9, "", curved=True),
         Edge("R1-E2", "R1", "opening angle", 2.1, ""),
     ]
-    job = job_from({"beads": {"movement": [{"room": "R7", "length": 2.4, "number": 2}]}})
     needs = [need("angle-bead", "R1-E1", 1.9), need("angle-bead", "R1-E2", 2.1), need("scrim", "R1-E2", 2.1)]
-    pieces = bead_pieces(needs, edges, ["angle-bead"], job)
+    needs += [need("movement-bead", f"movement {n}", 2.4, "R7") for n in (1, 2)]
+    pieces = bead_pieces(needs, edges, ["angle-bead", "movement-bead"])
     assert [(p.bead, p.edge) for p in pieces] == [
         ("arch-bead", "R1-E1"),
         ("angle-bead", "R1-E2"),

@@ -50,7 +50,7 @@ def test_the_arch_takes_the_flexible_bead_and_the_jambs_the_straight_one() -> No
     measured = with_arch(0.6)
     arrises = [e for e in measured.edges if e.kind == "opening angle"]
     needs = [Need("angle-bead", "R1", e.ref, e.length_m, "m", 1.0, e.length_m, "") for e in arrises]
-    pieces = bead_pieces(needs, measured.edges, ["angle-bead", "arch-bead"], job_from({}))
+    pieces = bead_pieces(needs, measured.edges, ["angle-bead", "arch-bead"])
     assert [(p.bead, round(p.length_m, 2)) for p in pieces] == [
         ("angle-bead", 1.5),
         ("angle-bead", 1.5),
