@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import codecs
 import hashlib
 import logging
 import re
@@ -62,6 +63,7 @@ def load_dxf(path: Path, most: int | None = None) -> Loaded:
     except OSError as fault:
         raise DrawingError(f"Cannot read {path}: {fault.strerror or fault}. Check its name and folder.") from fault
     check_dxf(path.name, data)
+    sha256, data = hashlib.sha256(data).hexdigest(), _plain_lines(data)
     held = count_raw(data)
     _check_size(path.name, held.total(), most)
     wanted = Counter({name: count for name, count in held.items() if name not in PARTS})
@@ -70,7 +72,7 @@ def load_dxf(path: Path, most: int | None = None) -> Loaded:
     kind = "binary" if is_binary(data) else "text"
     version = f"DXF {document.loaded_dxfversion or document.dxfversion}"
     queries = (query("file-damaged", _sentence(path.name, says)),) if says else ()
-    return Loaded(document, hashlib.sha256(data).hexdigest(), f"{version} ({document.acad_release}), {kind}", queries)
+    return Loaded(document, sha256, f"{version} ({document.acad_release}), {kind}", queries)
 
 
 def _check_size(name: str, held: int, most: int | None) -> None:
@@ -79,6 +81,14 @@ def _check_size(name: str, held: int, most: int | None) -> None:
             f"{name} holds {held:,} entities, more than the {most:,} allowed: allow more with --entities, or purge it "
             "and take out what is not the plan."
         )
+
+
+def _plain_lines(data: bytes) -> bytes:
+    """`data` without a byte order mark, and with line feeds where its lines end on carriage returns alone."""
+    if is_binary(data):
+        return data
+    data = data.removeprefix(codecs.BOM_UTF8)
+    return data if b"\n" in data else data.replace(b"\r", b"\n")
 
 
 def _sentence(name: str, says: list[str]) -> str:

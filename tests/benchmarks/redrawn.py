@@ -1,8 +1,9 @@
 """The shared corpus, drawn again as other hands would: `python tests/benchmarks/redrawn.py [WORDS ...]`.
 
 Each true drawing is rewritten in ways that leave its rooms what they are (turned, mirrored, in another unit, split,
-on other layers, exploded, jittered, relabelled), measured, and scored against the truth moved in the same way. What
-is right as drawn and wrong as redrawn leans on one office's habits. Words pick the ways; none means all.
+on other layers, exploded, jittered, relabelled, in one block, in another version of DXF), measured, and scored against
+the truth moved in the same way. What is right as drawn and wrong as redrawn leans on one office's habits. Words pick
+the ways; none means all.
 """
 
 from __future__ import annotations
@@ -20,6 +21,7 @@ from pathlib import Path
 from typing import Any
 
 import ezdxf
+from ezdxf.addons import r12export
 from ezdxf.document import Drawing
 from ezdxf.entities import DXFEntity
 from ezdxf.math import Matrix44, Vec3
@@ -139,6 +141,15 @@ def without(*kinds: str) -> Callable[[Drawing], None]:
     return drop
 
 
+def in_one_block(doc: Drawing) -> None:
+    """The whole sheet in one block, as a drawing bound into another lies there."""
+    space, block = doc.modelspace(), doc.blocks.new("bound$0$sheet", base_point=(1000, 500))
+    for entity in list(space):
+        space.unlink_entity(entity)
+        block.add_entity(entity)
+    space.add_blockref(block.name, (1000, 500))
+
+
 def no_unit(doc: Drawing) -> None:
     doc.header["$INSUNITS"] = 0
 
@@ -175,6 +186,28 @@ way("no texts", lambda d, u: without("TEXT", "MTEXT")(d))
 way("no symbols", lambda d, u: without("INSERT")(d))
 
 
+way("in one block", lambda d, u: in_one_block(d))
+way("in one block, turned and mirrored", lambda d, u: in_one_block(d), (-0.6, 0.8, 0.8, 0.6, 40.0, -9.0))
+way("in one block, in metres", lambda d, u: in_one_block(d), STILL, 1.0)
+way("as R12", lambda d, u: None)
+way("as R2000", lambda d, u: None)
+way("as R2018, binary", lambda d, u: None)
+way("as R12, binary", lambda d, u: None)
+
+
+def saved(doc: Drawing, target: Path, name: str) -> None:
+    """Write `doc` in the version and form that the `name` of the way says."""
+    fmt = "bin" if "binary" in name else "asc"
+    if "as R12" in name:
+        r12export.saveas(doc, target)
+        if fmt == "bin":
+            ezdxf.readfile(target).saveas(target, fmt=fmt)
+        return
+    if "as R" in name:
+        doc.dxfversion = name.split()[1].strip(",")
+    doc.saveas(target, fmt=fmt)
+
+
 def placed(values: Any, affine: Affine) -> Any:
     """Nested lists of points, moved."""
     if isinstance(values[0], (int, float)):
@@ -209,7 +242,7 @@ def redraw(task: tuple[str, Path, Path]) -> tuple[str, str]:
     unit = metres or old
     moved(doc, affine, old / unit, old)
     target = folder / source.name
-    doc.saveas(target)
+    saved(doc, target, name)
     (folder / f"{source.stem}.truth.json").write_text(json.dumps(true_after(truth, affine, unit)))
     try:
         (folder / f"{source.stem}.json").write_text(to_json(take_off(target, Job())))

@@ -211,7 +211,18 @@ def test_what_follows_the_end_does_not_matter(make: Make, tmp_path: Path, tail: 
 def test_a_byte_order_mark_does_not_matter(make: Make, tmp_path: Path) -> None:
     path = tmp_path / "mark.dxf"
     path.write_bytes(b"\xef\xbb\xbf" + make(walls).read_bytes())
-    assert len(read_drawing(path).entities) == 140
+    drawing = read_drawing(path)
+    assert len(drawing.entities) == 140 and drawing.queries == ()
+
+
+@pytest.mark.parametrize("version", ["R12", "R2010"])
+@pytest.mark.parametrize("end", [b"\n", b"\r\n", b"\r"], ids=["LF", "CRLF", "CR"])
+def test_line_ends_do_not_matter(make: Make, tmp_path: Path, version: str, end: bytes) -> None:
+    path = tmp_path / "ends.dxf"
+    path.write_bytes(make(walls, version).read_bytes().replace(b"\r\n", b"\n").replace(b"\n", end))
+    drawing = read_drawing(path)
+    assert len(drawing.entities) == 140 and drawing.queries == ()
+    assert "ROOM 7" in {text.value for text in drawing.texts}
 
 
 def test_blocks_that_contain_themselves(make: Make) -> None:
