@@ -110,12 +110,13 @@ def _carried(line: OrderLine, room: str) -> str:
 
 def _mixes(takeoff: Takeoff, room: Room) -> Iterable[Block]:
     """How far a mix goes, what it is mixed with, and why no further."""
-    titles = {line.material.slug: line.material.title.lower() for line in takeoff.order.lines}
+    stock = {line.material.slug: line.material for line in takeoff.order.lines}
     rows = [
-        f"{titles.get(m.material, m.material)} {m.thickness_mm:g} mm, a mix for at most {m.m2_per_mix:.1f} m2 "
-        f"({_why(m)}), {m.water_l:.0f} l of water in all"
+        f"{stock[m.material].title.lower()} {m.thickness_mm:g} mm, a mix for at most {m.m2_per_mix:.1f} m2 "
+        f"({_why(m)}), {m.water_l:.0f} l of water in all, "
+        f"about {stock[m.material].water_l_per_pack:g} l to a {stock[m.material].pack}"
         for m in takeoff.order.mixes
-        if m.room == room.ref
+        if m.room == room.ref and m.material in stock
     ]
     if rows:
         yield Para("Mixes: " + "; ".join(rows) + ".")

@@ -346,6 +346,13 @@ def test_dx02_under_is_1200() -> None:
     assert [face.reveals for face in faces] == [False, False]
 
 
+@pytest.mark.parametrize(("wider", "higher", "off"), [(0.070, 0.035, 1.677), (0.076, 0.045, 1.698)])
+def test_dx05_the_hole_of_a_lined_door(wider: float, higher: float, off: float) -> None:
+    """DX05, derived, not published: a leaf of 762 x 1981 in the hole that its lining takes (allowances from memory)."""
+    room = box_room(4.0, 3.0, 2.4, [door(1, 0.762 + wider, 1.981 + higher)]).rooms[0]
+    assert room.wall_gross_m2 - room.wall_net_m2 == pytest.approx(off, abs=5e-4)
+
+
 @pytest.mark.parametrize(("rule", "net"), [("void-1.00", 12.0), ("void-0.50", 11.055)])
 def test_dx03_small_window(rule: str, net: float) -> None:
     """DX03, derived, not published: 0.90 x 1.05 = 0.945 m2 tells the 1.00 rule from the 0.50 rule."""
