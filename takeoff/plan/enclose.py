@@ -190,7 +190,8 @@ def _glazed(found: Sequence[Candidate], drawing: Drawing, lights: Lights) -> lis
     made = []
     for c in found:
         kind = "window" if c.kind == "opening" and not glass.isdisjoint(c.entities) else c.kind
-        made.append(replace(c, kind=kind, guessed=kind == "window" and not guessed.isdisjoint(c.entities)))
+        unsure = kind == "window" and not guessed.isdisjoint(c.entities)
+        made.append(replace(c, kind=kind, told=c.told and kind == c.kind, guessed=unsure))
     return made
 
 

@@ -84,7 +84,7 @@ def find_openings(
     found = [
         _opening(drawing, c, plans[n], joined[n], tags.get(n), witnesses.schedule) for n, c in enumerate(candidates)
     ]
-    found = list(told_by_rooms(found, rooms))
+    found = list(told_by_rooms(found, candidates, rooms))
     found = [_marked(o, c, job) if c.row >= 0 else o for o, c in zip(found, candidates, strict=True)]
     order = reading_order([o.at for o in found])
     counters: dict[str, int] = {}

@@ -303,6 +303,7 @@ def hung_doors(gaps: Gaps, swings: Swings, least: float = 0.3) -> Leaves:
         point = swings.tips[swing, tip] - start
         shut = _dot(point, unit)
         lies = (np.abs(_dot(point, normal)) <= slack) & (off <= slack) & (np.abs(shut - at) > 0.75 * radius)
+        lies &= ~swings.open_tip[swing, tip]
         lies &= (np.minimum(at, shut) > -0.2) & (np.maximum(at, shut) < width + 0.2) & (swings.weight[swing] >= least)
         found.append((gap[lies], swing[lies], np.minimum(at, shut)[lies], np.maximum(at, shut)[lies]))
     g, s, low, high = (np.concatenate([f[k] for f in found]) for k in range(4))

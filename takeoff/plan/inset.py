@@ -159,6 +159,7 @@ def _inset(
     return Candidate(
         (), centred, width, float(near + far), np.zeros((0, 4)), kind, "symbol",
         mark=mark, entities=entities, unbroken=True,
+        told=bool(mark is not None and mark.kind) or "door" in names or "window" in names,
     )
 
 

@@ -18,7 +18,7 @@ import shapely
 from takeoff.drawing.model import Drawing
 from takeoff.geometry.cluster import Floats, Index, Mask
 from takeoff.plan.model import Opening, Room
-from takeoff.plan.openings import Candidate
+from takeoff.plan.openings import CAR, Candidate
 from takeoff.plan.symbols import Swings
 
 __all__ = ["styled", "told_by_rooms"]
@@ -44,8 +44,8 @@ _SHIFTED = 0.05
 _FOLD = (0.1, 0.6)
 """Length of one folded leaf, as shares of the opening's width."""
 _TIPS_MEET = 0.05
-_CAR = 1.9
-"""Narrower doors let no car through, metres (common practice: 2.1 m and more)."""
+_INDOORS = (0.55, 2.5)
+"""Width of what fills a gap between two rooms and may be a door, metres."""
 _BOTH_JAMBS = 0.3
 """Hinges this far apart, as a share of the width, are two leaves'."""
 
@@ -75,40 +75,48 @@ def styled(drawing: Drawing, candidates: Sequence[Candidate], swings: Swings, ev
     if not candidates:
         return []
     lines = np.union1d(evidence, swings.leaf_lines[0]).astype(np.int64)
-    lines = lines[(drawing.segments.arc[lines] < 0) & ~drawing.dashed[drawing.segments.entity[lines]]]
+    lines = lines[drawing.segments.arc[lines] < 0]
+    broken = drawing.dashed[drawing.segments.entity[lines]]
+    over, lines = drawing.segments.ends[lines[broken]], lines[~broken]
     width, thick = np.array([c.width for c in candidates]), np.array([c.thick for c in candidates])
     beside = _beside(candidates, drawing.segments.ends[lines])
     swung, double, both_ways = _swung(candidates, swings)
     whole, pair = _leaves(beside, width, thick)
     folds, (pocket, sliding) = _folds(beside, width, thick), _panels(beside, width, thick)
     plain = np.array([c.kind != "window" for c in candidates])
+    overhead = _carried(_beside(candidates, over), width) & (width >= CAR) & plain & ~swung
     told = [
         (both_ways & ~double, "both ways"), (double, "double"), (swung, "single"), (folds & plain, "folding"),
         (whole & plain, "single"), (pair & plain, "double"), (pocket & plain, "pocket"), (sliding, "sliding"),
+        (overhead, "overhead"),
     ]
     found = []
     for n, candidate in enumerate(candidates):
         style = next((word for mask, word in told if mask[n]), candidate.style)
-        hung = candidate.kind == "opening" and style != ""
+        hung = (candidate.kind == "opening" and style != "") or (not candidate.told and bool(swung[n]))
         found.append(replace(candidate, style=style, kind="door" if hung else candidate.kind))
     return found
 
 
-def told_by_rooms(openings: Sequence[Opening], rooms: Sequence[Room]) -> tuple[Opening, ...]:
-    """The `openings` as the rooms beside them tell: a wide one without a leaf from a garage outdoors is an overhead
-    door; leaves that slide between two rooms indoors are a door's, not a window's.
+def told_by_rooms(
+    openings: Sequence[Opening], candidates: Sequence[Candidate], rooms: Sequence[Room]
+) -> tuple[Opening, ...]:
+    """The `openings` of the `candidates` as the rooms beside them tell.
+
+    A wide one without a leaf from a garage outdoors is an overhead door. What fills a gap between two rooms indoors is
+    a door, not a window, where its leaves slide or neither layer nor symbol tells.
     """
     kind_of = {room.ref: room.kind for room in rooms}
 
-    def told(o: Opening) -> Opening:
+    def by_rooms(o: Opening, c: Candidate) -> Opening:
         beside = [kind_of[ref] for ref in o.rooms]
-        if o.kind in ("door", "opening") and beside == ["garage"] and not o.style and o.width_m >= _CAR:
+        if o.kind in ("door", "opening") and beside == ["garage"] and not o.style and o.width_m >= CAR:
             return replace(o, kind="door", style="overhead")
-        if o.kind == "window" and o.style == "sliding" and len(beside) == 2 and "outdoor" not in beside:
-            return replace(o, kind="door", sill_m=o.sill_m or 0.0)
-        return o
+        inner = o.kind == "window" and len(beside) == 2 and "outdoor" not in beside and o.style in ("", "sliding")
+        untold = not c.told and not o.tag and _INDOORS[0] <= o.width_m <= _INDOORS[1]
+        return replace(o, kind="door", sill_m=o.sill_m or 0.0) if inner and (o.style or untold) else o
 
-    return tuple(told(o) for o in openings)
+    return tuple(by_rooms(o, c) for o, c in zip(openings, candidates, strict=True))
 
 
 def _frames(candidates: Sequence[Candidate]) -> tuple[Floats, Floats, Floats]:
@@ -224,6 +232,14 @@ def _panels(beside: _Beside, width: Floats, thick: Floats) -> tuple[Mask, Mask]:
     mean = (np.bincount(beside.opening[part], middle[part], minlength=len(width)) / number)[beside.opening]
     left, right = part & (middle < mean - _SHIFTED), part & (middle > mean + _SHIFTED)
     return pocket, surface | _past_each_other(beside.opening, off, left, right, len(width))
+
+
+def _carried(dashed: _Beside, width: Floats) -> Mask:
+    """Openings (mask) over which a broken line runs from jamb to jamb."""
+    low, high = dashed.along.min(axis=1), dashed.along.max(axis=1)
+    w = width[dashed.opening]
+    across = (dashed.slant <= _LEVEL) & (low <= 0.1 * w) & (high >= 0.9 * w)
+    return np.asarray(np.bincount(dashed.opening[across], minlength=len(width)) > 0)
 
 
 def _past_each_other(opening: Index, off: Floats, left: Mask, right: Mask, count: int) -> Mask:

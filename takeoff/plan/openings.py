@@ -23,7 +23,7 @@ from takeoff.plan.gaps import Gaps, Leaves, covered_by, hung_doors, share_in, sh
 from takeoff.plan.layers import Role
 from takeoff.plan.symbols import Mark, Swings
 
-__all__ = ["Candidate", "accept_gaps", "leaves_joined"]
+__all__ = ["CAR", "Candidate", "accept_gaps", "leaves_joined"]
 
 _FILLED, _FILLED_SIDE = 0.7, 0.8
 """Share of the width that symbols must fill to explain a gap between two jambs, or between a jamb and the side of a
@@ -33,6 +33,8 @@ _PLAIN = (0.25, 1.35)
 _REPEATED, _REPEATED_WIDEST, _REPEATED_SLACK = 4, 3.0, 0.03
 """So many bare gaps of one width, within this share, are the drawing's way of showing doors."""
 _PART_LEAST = 0.25
+CAR = 1.9
+"""Narrower doors let no car through, metres (common practice: 2.1 m and more)."""
 
 
 @dataclass(frozen=True)
@@ -56,6 +58,8 @@ class Candidate:
     entities: tuple[int, ...] = ()
     unbroken: bool = False
     """The wall's faces run on across it: no bridge is needed."""
+    told: bool = True
+    """A layer, a symbol or a swing tells its kind."""
     guessed: bool = False
     """A window of two lines with the pen of the walls: it may as well be a pier."""
     row: int = -1
@@ -164,7 +168,9 @@ def _candidate(
     entities = sorted({int(e) for e in drawing.segments.entity[lines.number]} | hung)
     mark = _mark_of(drawing, entities, symbol_of, float(gaps.width[gap]), lines)
     parts = _parts(gaps, gap, leaves, mine, int(mask[gap]))
-    kind = "door" if mine.any() else _kind_from_lines(drawing, roles, lines, mark, explained)
+    width = float(gaps.width[gap])
+    kind, told = _kind_from_lines(drawing, roles, lines, mark, explained, width)
+    kind = "door" if mine.any() else kind
     bridges = gaps.bridges[gap] if gaps.thick[gap] > 0 else gaps.bridges[gap][:1]
     style = "double" if np.unique(np.round(leaves.low[mine], 1)).size > 1 and not parts else ""
     return Candidate(
@@ -179,6 +185,7 @@ def _candidate(
         parts,
         mark,
         _own_entities(drawing, roles, entities, hung),
+        told=told,
     )
 
 
@@ -212,17 +219,22 @@ def _lengths(lines: _Inside, of: Sequence[Hashable]) -> dict[Hashable, float]:
 
 
 def _kind_from_lines(
-    drawing: Drawing, roles: Sequence[Role], lines: _Inside, mark: Mark | None, explained: bool
-) -> str:
+    drawing: Drawing, roles: Sequence[Role], lines: _Inside, mark: Mark | None, explained: bool, width: float
+) -> tuple[str, bool]:
+    """Kind of an opening, and whether a symbol or a layer tells it: else lines that fill it are taken for glass, but
+    not broken lines alone over a gap as wide as a garage's.
+    """
     if mark is not None and mark.kind:
-        return mark.kind
-    names = [roles[drawing.entities[int(e)].layer].name for e in drawing.segments.entity[lines.number]]
+        return mark.kind, True
+    entity = drawing.segments.entity[lines.number]
+    names = [roles[drawing.entities[int(e)].layer].name for e in entity]
     length = _lengths(lines, names)
     if length.get("door", 0.0) > length.get("window", 0.0):
-        return "door"
+        return "door", True
     if "window" in names:
-        return "window"
-    return "window" if explained and len(names) >= 2 else "opening"
+        return "window", True
+    carried = width >= CAR and bool(drawing.dashed[entity].all())
+    return ("window" if explained and len(names) >= 2 and not carried else "opening"), False
 
 
 def _parts(gaps: Gaps, gap: int, leaves: Leaves, mine: Index, covered: int) -> tuple[tuple[float, float, str], ...]:

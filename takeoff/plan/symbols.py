@@ -46,6 +46,8 @@ class Swings:
     """(arcs,) the swing that each of the drawing's arcs is part of, -1 for none."""
     leaf_tip: Index
     """(s,) which tip the drawn leaf ends at (0 or 1), so that the other is where it shuts; -1 when no leaf is drawn."""
+    open_tip: Mask
+    """(s, 2) tips where the drawn leaf ends, if only one of them has a line from the hinge: it shuts at the other."""
     leaf_lines: tuple[Index, Index]
     """Numbers of the drawing's segments that are leaves, and the swing each belongs to."""
 
@@ -84,9 +86,10 @@ def find_swings(drawing: Drawing, roles: Sequence[Role]) -> Swings:
     role = [roles[drawing.entities[e].layer].name for e in entity.tolist()]
     weight = np.array([_layer_weight(name) for name in role]) * np.where(quarter, 1.0, 0.7)
     hinge = shape[:, :2]
-    leaf_tip, leaf_lines = _leaves(drawing.segments, hinge, tips, radius)
+    leaf_tip, open_tip, leaf_lines = _leaves(drawing.segments, hinge, tips, radius)
     weight = np.where(leaf_tip >= 0, np.maximum(weight, 0.6), weight)
-    return Swings(hinge, tips, radius, entity.astype(np.int64), weight, place[arc_swing], leaf_tip, leaf_lines)
+    arcs = place[arc_swing]
+    return Swings(hinge, tips, radius, entity.astype(np.int64), weight, arcs, leaf_tip, open_tip, leaf_lines)
 
 
 def _joined_arcs(shape: Floats, entity: Index) -> tuple[Floats, Index, Index]:
@@ -122,17 +125,20 @@ def _one_way(angle: Floats, other: Floats) -> Mask:
     return np.asarray(np.abs(np.cos(angle) - np.cos(other)) + np.abs(np.sin(angle) - np.sin(other)) <= 0.1)
 
 
-def _leaves(segments: Segments, hinge: Floats, tips: Floats, radius: Floats) -> tuple[Index, tuple[Index, Index]]:
-    """Which tip of each swing a straight line from its hinge ends at, and those lines."""
+def _leaves(
+    segments: Segments, hinge: Floats, tips: Floats, radius: Floats
+) -> tuple[Index, Mask, tuple[Index, Index]]:
+    """Which tip of each swing a straight line from its hinge ends at, `Swings.open_tip`, and those lines."""
     none = np.zeros(0, dtype=np.int64)
     leaf_tip = np.full(len(hinge), -1, dtype=np.int64)
+    met = np.zeros((len(hinge), 2), dtype=bool)
     straight = np.flatnonzero(segments.arc < 0)
     ends = segments.ends[straight]
     length = np.hypot(ends[:, 2] - ends[:, 0], ends[:, 3] - ends[:, 1])
     fits = (length >= 0.8 * LEAF_NARROWEST) & (length <= 1.1 * LEAF_WIDEST)
     straight, ends = straight[fits], ends[fits]
     if not len(hinge) or not len(straight):
-        return leaf_tip, (none, none)
+        return leaf_tip, met, (none, none)
     tree = shapely.STRtree(shapely.points(ends.reshape(-1, 2)))
     swing, end = all_met("door swings", tree, shapely.points(hinge), predicate="dwithin", distance=_LEAF_MISS)
     other = ends.reshape(-1, 2, 2)[end // 2, 1 - end % 2]
@@ -140,7 +146,8 @@ def _leaves(segments: Segments, hinge: Floats, tips: Floats, radius: Floats) -> 
     tip = off.argmin(axis=1)
     good = off.min(axis=1) <= _LEAF_MISS + 0.03 * radius[swing]
     leaf_tip[swing[good][::-1]] = tip[good][::-1]
-    return leaf_tip, (straight[end[good] // 2], swing[good])
+    met[swing[good], tip[good]] = True
+    return leaf_tip, met & ~met[:, ::-1], (straight[end[good] // 2], swing[good])
 
 
 def _layer_weight(role: str) -> float:

@@ -192,7 +192,7 @@ def breasts(case: Case, count: float, rng: Random) -> Case:
 
 def _with_breasts(building: Building, count: int, rng: Random) -> Building:
     rooms = list(building.rooms)
-    places = [f for f in _facings(building) if f.right < 0 and f.length > 2.0]
+    places = [f for f in facings_of(building) if f.right < 0 and f.length > 2.0]
     rng.shuffle(places)
     for f in places[:count]:
         wide, out = round(rng.uniform(0.9, 1.5), 2), round(rng.uniform(0.25, 0.45), 2)
@@ -215,7 +215,7 @@ def open_plan(case: Case, width: float, rng: Random) -> Case:
 
 
 def _opened(building: Building, width: float, rng: Random) -> Building:
-    places = [f for f in _facings(building) if f.right >= 0 and f.length > width + 0.4]
+    places = [f for f in facings_of(building) if f.right >= 0 and f.length > width + 0.4]
     rng.shuffle(places)
     for f in places:
         a, b = f.part(rng.uniform(0.2, f.length - width - 0.2), width)
@@ -227,7 +227,7 @@ def _opened(building: Building, width: float, rng: Random) -> Building:
     return building
 
 
-def _facings(building: Building) -> list[Facing]:
+def facings_of(building: Building) -> list[Facing]:
     return facings([r.polygon for r in building.rooms], building.outline, building.inner_thick, building.outer_thick)
 
 
@@ -249,7 +249,7 @@ def garage_doors(case: Case, share: float, rng: Random) -> Case:
 
 def _with_wide(building: Building, kind: str, share: float, rng: Random) -> Building:
     openings = list(building.openings)
-    for f in _facings(building):
+    for f in facings_of(building):
         if f.right >= 0 or f.length < 2.6 or rng.random() > share:
             continue
         width = f.length - 0.3 if kind == "window" else min(f.length - 0.4, rng.choice((2.2, 2.4, 3.0, 4.8)))

@@ -98,3 +98,15 @@ def test_openings(name: str, strength: float) -> None:
     s, row = scored(name, strength), (name, strength)
     assert s.share("openings_found") >= HARD_OPENINGS.get(row, OPENINGS), s.places
     assert s.share("widths") >= 0.95, s.places
+
+
+KINDS_TOLD = (
+    "leaf over the wall", "door styles", "doors by other hands", "doors in other ways", "doors in corners",
+    "windows by other hands", "overhead doors",
+)
+
+
+@pytest.mark.parametrize(("name", "strength"), [row for row in ROWS if row[0] in KINDS_TOLD])
+def test_openings_are_called_what_they_are(name: str, strength: float) -> None:
+    s = scored(name, strength)
+    assert s.share("kinds") >= 0.98, [place for place in s.places if "KIND" in place]

@@ -8,7 +8,7 @@ from __future__ import annotations
 from dataclasses import replace
 from random import Random
 
-from tests.draughtsman import clutter, habits
+from tests.draughtsman import clutter, habits, opening_hands
 from tests.draughtsman import line_vices as lines
 from tests.draughtsman import other_hands as hands
 from tests.draughtsman.cases import Case, Vice
@@ -130,5 +130,14 @@ VICES: dict[str, Vice] = {v.name: v for v in (
          after=hands.mullions, says="share of the outer walls"),
     Vice("one layer for all", (1, 2), before=habits.manner(furniture=lambda _x: 3, dims=lambda _x: "outside"),
          after=hands.merged, says="1 a colour for each kind of thing, 2 one colour"),
+    Vice("windows by other hands", (1, 2, 3, 4, 5), after=opening_hands.windows,
+         says="1 outlined, 2 cills inside and out, 3 glass blocks, 4 high up and dashed, 5 frames"),
+    Vice("doors in other ways", (1, 2, 3, 4, 5, 6), after=opening_hands.doors,
+         says="1 on the furniture's layer, 2 both ways, 3 pivot, 4 ajar, 5 folding in pairs, 6 in front of the wall"),
+    Vice("overhead doors", (1, 2), before=lambda c, x, r: habits.blocks(habits.garage_doors(c, 0.5, r), x, r),
+         after=opening_hands.overhead, says="1 dashed along both faces, 2 one dashed line and the open leaf"),
+    Vice("openings labelled", (1, 2, 3, 4, 5, 6), after=opening_hands.labels,
+         says="1 width, 2 in two lines, 3 with a stroke, 4 tag in a circle, 5 in a hexagon, 6 feet and inches"),
+    Vice("doors in corners", (0.0, 0.03), before=opening_hands.cornered, says="metres of wall left"),
 )}
 """New ones last: the tests take their plans by the place of a row."""

@@ -31,8 +31,9 @@ LAYERS = {
     "beam": "S-BEAM", "layer": "A-WALL-LAYR", "area": "A-AREA", "tiles": "A-FLOR-PATT",
     "worktop": "A-FLOR-CASE", "cloud": "A-ANNO-REVC", "site": "C-SITE", "zero": "0", "removed": "A-WALL-DEMO",
     "hidden": "A-WALL-OLDX", "grid": "S-GRID", "frame": "A-ANNO-TTLB", "roof": "A-ROOF-OTLN",
+    "high": "A-GLAZ-HIGH",
 }
-DASHED = ("beam", "roof", "grid", "removed")
+DASHED = ("beam", "roof", "grid", "removed", "high")
 
 
 @dataclass(frozen=True)
