@@ -9,7 +9,7 @@ from pathlib import Path
 from takeoff.bulk.crew import Gang, crew, processors
 from takeoff.bulk.listing import entries
 from takeoff.bulk.model import Limits, Wanted
-from takeoff.bulk.run import INDEX, Run, Say
+from takeoff.bulk.run import Run, Say
 from takeoff.bulk.store import Store
 from takeoff.documents.write_all import DOCUMENTS, PRICED
 from takeoff.errors import OutputError, TakeoffError
@@ -19,8 +19,6 @@ __all__ = ["run_folder"]
 
 KEPT = ".kept"
 """Folder of the store within the folder of the run."""
-MOST_SHOWN = 20
-"""Reasons printed at the end; the index has them all."""
 
 
 def run_folder(
@@ -45,14 +43,14 @@ def run_folder(
     drawings = entries([path.resolve() for path in paths], job, out.resolve())
     run = Run(drawings, out, Store(keep or out / KEPT), wanted, limits, again)
     with _gang(workers, address, limits) as gang:
-        rows = run.go(gang, say)
-    without = [row for row in rows if row.state != "done"]
-    yield f"{len(rows) - len(without):,} of {len(rows):,} drawings taken off."
-    for row in without[:MOST_SHOWN]:
+        ended = run.go(gang, say)
+    yield f"{ended.done:,} of {ended.done + ended.without:,} drawings taken off."
+    for row in ended.reasons:
         yield f"{row.name}: {row.state}: {row.reason}"
-    if len(without) > MOST_SHOWN:
-        yield f"... and {len(without) - MOST_SHOWN:,} more without a takeoff: see the index."
-    yield f"Wrote {out / INDEX}"
+    if ended.without > len(ended.reasons):
+        yield f"... and {ended.without - len(ended.reasons):,} more without a takeoff: see the index."
+    for index in ended.indexes:
+        yield f"Wrote {index}"
 
 
 def _gang(workers: int | None, address: str | None, limits: Limits) -> AbstractContextManager[Gang]:

@@ -81,8 +81,9 @@ _QUERIES = Columns(
 _TOTALS = Columns(Column("What", 34), Column("Amount", 16, AREA))
 
 
-def index_workbook(rows: Sequence[Row]) -> bytes:
-    """The workbook of `rows`, in their order. The same rows give the same bytes."""
+def index_workbook(rows: Sequence[Row], part: str = "") -> bytes:
+    """The workbook of `rows`, in their order; `part` says which they are where there are more. The same rows give the
+    same bytes."""
     book = BulkBook()
     book.set_properties({"title": "Drawings", "created": CREATED})
     for name in (TOTALS, DRAWINGS, WITHOUT, QUERIES):
@@ -95,7 +96,7 @@ def index_workbook(rows: Sequence[Row]) -> bytes:
     for number, (name, _) in enumerate(asked[:MOST_ROWS]):
         at.setdefault(name, TOP + number)
     drawings = [_drawing(number, row, at) for number, row in enumerate(done)]
-    _table(book, styles, DRAWINGS, "Every drawing that was taken off.", _DRAWINGS, drawings)
+    _table(book, styles, DRAWINGS, f"Every drawing that was taken off.{part}", _DRAWINGS, drawings)
     _table(
         book, styles, WITHOUT,
         "Refused: the drawing or its job file must be put right. Given up: it met a limit of time or memory.",
@@ -103,7 +104,7 @@ def index_workbook(rows: Sequence[Row]) -> bytes:
     )  # fmt: skip
     queries = [(name, q.ref, q.kind, q.concerns, " ".join(q.about), q.says) for name, q in asked]
     _table(book, styles, QUERIES, "What the drawings do not say; answer it in the job file.", _QUERIES, queries)
-    _totals(book, styles, done, without)
+    _totals(book, styles, done, without, part)
     return book.packed()
 
 
@@ -140,8 +141,8 @@ def _opens(path: str | None, says: str) -> Cell:
     return Live(f'=HYPERLINK("{link}","{says}")', says) if len(link) <= LONGEST_LINK else path
 
 
-def _totals(book: BulkBook, styles: Styles, done: Sequence[Row], without: Sequence[Row]) -> None:
-    says = "Live: they follow the sheet of drawings."
+def _totals(book: BulkBook, styles: Styles, done: Sequence[Row], without: Sequence[Row], part: str) -> None:
+    says = f"Live: they follow the sheet of drawings.{part}"
     sheet = begin_sheet(book, styles, TOTALS, says, _TOTALS)
     summaries = [row.summary for row in done if row.summary is not None]
     refused = sum(row.state == "refused" for row in without)

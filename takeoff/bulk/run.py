@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -15,9 +15,14 @@ from takeoff.bulk.store import Store
 from takeoff.bulk.tally import Tally
 from takeoff.files import write_together, write_whole
 
-__all__ = ["INDEX", "Run", "request_of"]
+__all__ = ["INDEX", "MOST_SHOWN", "Ended", "Run", "request_of"]
 
 INDEX = "index.xlsx"
+MOST_SHOWN = 20
+"""Reasons told at the end; the index has them all."""
+ROWS = 100_000
+"""Drawings in one index workbook; those beyond it come in further ones. Their rows are held in memory while it is
+written, some kilobytes each."""
 DOCUMENTS = "drawings"
 """Folder of the folders of documents."""
 Say = Callable[[str], None]
@@ -36,6 +41,17 @@ def request_of(entry: Entry, wanted: Wanted) -> Request:
     )
 
 
+@dataclass(frozen=True, slots=True)
+class Ended:
+    """What a run came to."""
+
+    done: int
+    without: int
+    reasons: tuple[Row, ...]
+    """The first drawings without a takeoff."""
+    indexes: tuple[Path, ...]
+
+
 @dataclass(frozen=True)
 class Run:
     """A run over `drawings`, with its documents in `out` and its results kept in `store`."""
@@ -48,15 +64,15 @@ class Run:
     again: bool = False
     """Work once more on the drawings that were refused or given up before."""
 
-    def go(self, gang: Gang, say: Say) -> tuple[Row, ...]:
-        """Take off every drawing and write its documents and the index. Returns the rows of the index."""
+    def go(self, gang: Gang, say: Say) -> Ended:
+        """Take off every drawing and write its documents and the index, whose rows are read back from the store: a run
+        holds no more of a drawing than its key."""
         program = program_digest()
         keys: dict[int, str] = {}
-        rows: dict[int, Row] = {}
+        unread: dict[int, Outcome] = {}
         tally = Tally([_size(entry.drawing) for entry in self.drawings])
 
         def note(number: int, outcome: Outcome, known: bool = False) -> None:
-            rows[number] = self._row(number, outcome)
             tally.add(number, outcome, known)
             say(tally.says())
 
@@ -67,7 +83,8 @@ class Run:
                     request = request_of(entry, self.wanted)
                 except OSError as fault:
                     why = f"Cannot read {fault.filename}: {fault.strerror}. Check its name and folder."
-                    note(number, Outcome("refused", why))
+                    unread[number] = Outcome("refused", why)
+                    note(number, unread[number])
                     continue
                 keys[number] = key_of(request, program)
                 known = self._known(number, keys[number])
@@ -80,9 +97,34 @@ class Run:
             self.store.keep(keys[number], outcome, self.limits)
             self._place(number, keys[number], outcome)
             note(number, outcome)
-        ordered = tuple(rows[number] for number in sorted(rows))
-        write_whole(self.out / INDEX, index_workbook(ordered))
-        return ordered
+        return self._indexed(keys, unread)
+
+    def _indexed(self, keys: Mapping[int, str], unread: Mapping[int, Outcome]) -> Ended:
+        """Write the index, in as many workbooks as it takes; those of an earlier run beyond it go."""
+        count, done = len(self.drawings), 0
+        indexes: list[Path] = []
+        reasons: list[Row] = []
+        for part, first in enumerate(range(0, count, ROWS), 1):
+            last = min(first + ROWS, count)
+            rows = [self._row(n, unread.get(n) or self._kept(keys[n])) for n in range(first, last)]
+            done += sum(row.state == "done" for row in rows)
+            reasons += [row for row in rows if row.state != "done"][: MOST_SHOWN - len(reasons)]
+            told = "" if count <= ROWS else f" Part {part}: drawings {first + 1:,} to {last:,} of {count:,}."
+            indexes.append(self._index(part))
+            write_whole(indexes[-1], index_workbook(rows, told))
+        beyond = len(indexes) + 1
+        while self._index(beyond).exists():
+            self._index(beyond).unlink()
+            beyond += 1
+        return Ended(done, count - done, tuple(reasons), tuple(indexes))
+
+    def _index(self, part: int) -> Path:
+        return self.out / (INDEX if part == 1 else f"{Path(INDEX).stem}-{part}.xlsx")
+
+    def _kept(self, key: str) -> Outcome:
+        """The outcome kept under `key`, its files by name. Another run with other limits may have taken its place."""
+        gone = "Another run has replaced its result meanwhile: run it again."
+        return self.store.find(key, self.limits) or Outcome("given up", gone)
 
     def _known(self, number: int, key: str) -> Outcome | None:
         """The outcome kept under `key`, with its documents in place."""

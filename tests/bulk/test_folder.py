@@ -178,6 +178,25 @@ def begun(site: Path, out: str = "out") -> subprocess.Popen[str]:
     return subprocess.Popen(words, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True)
 
 
+def test_an_index_of_very_many_comes_in_parts(site: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Five drawings, two to a workbook: three parts, whose rows together are those of the one index."""
+    run(site)
+    whole = table(site / "out" / "index.xlsx", "Drawings")
+    monkeypatch.setattr("takeoff.bulk.run.ROWS", 2)
+    result = run(site)
+    parts = ["index.xlsx", "index-2.xlsx", "index-3.xlsx"]
+    assert [line for line in result.output.splitlines() if line.startswith("Wrote")] == [
+        f"Wrote {site / 'out' / name}" for name in parts
+    ]
+    rows = [row for name in parts for row in table(site / "out" / name, "Drawings") if row["Drawing"]]
+    assert [(row["Drawing"], row["Floors (m2)"]) for row in rows] == [(r["Drawing"], r["Floors (m2)"]) for r in whole]
+    assert "Part 3: drawings 5 to 5 of 5." in str(openpyxl.load_workbook(site / "out" / parts[2])["Totals"]["A2"].value)
+    monkeypatch.undo()
+    run(site)
+    assert [path.name for path in (site / "out").glob("index*.xlsx")] == ["index.xlsx"]
+    assert table(site / "out" / "index.xlsx", "Drawings") == whole
+
+
 def test_a_killed_run_goes_on_where_it_stopped(site: Path) -> None:
     for number in range(12):
         one_room(site / "in" / f"more {number}.dxf", 3 + number / 10)
