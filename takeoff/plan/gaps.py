@@ -226,16 +226,19 @@ def covered_by(gaps: Gaps, ends: Floats, met_by: MetBy | None = None) -> tuple[I
         return mask, count
     met_by = met_by or shapely.STRtree(shapely.linestrings(ends.reshape(-1, 2, 2))).query
     gap, line = met_by(gaps.strips(0.0, 0.06))
-    start, unit, normal = _frame(gaps, gap)
-    a, b = ends[line, :2] - start, ends[line, 2:] - start
+    start, unit, normal = (np.ascontiguousarray(rows.T) for rows in _frame(gaps, np.arange(len(gaps))))
+    at = np.ascontiguousarray(ends[line].T)  # gathered and multiplied much faster than rows of four
+    (ax, ay), (bx, by) = at[:2] - start[:, gap], at[2:] - start[:, gap]
+    off_a, off_b = ax * normal[0][gap] + ay * normal[1][gap], bx * normal[0][gap] + by * normal[1][gap]
     half = gaps.thick[gap] / 2
-    off_a, off_b = _dot(a, normal), _dot(b, normal)
-    inside = (np.abs(off_a) <= half + 0.06) & (np.abs(off_b) <= half + 0.06)
-    from_, to = _dot(a, unit) / gaps.width[gap], _dot(b, unit) / gaps.width[gap]
+    inside = np.flatnonzero((np.abs(off_a) <= half + 0.06) & (np.abs(off_b) <= half + 0.06))
+    gap, half, off = gap[inside], half[inside], (off_a + off_b)[inside] / 2
+    from_ = (ax[inside] * unit[0][gap] + ay[inside] * unit[1][gap]) / gaps.width[gap]
+    to = (bx[inside] * unit[0][gap] + by[inside] * unit[1][gap]) / gaps.width[gap]
     low, high = np.clip(np.minimum(from_, to), 0, 1), np.clip(np.maximum(from_, to), 0, 1)
-    inside &= (high - low) > 0.04
-    gap, low, high, off = gap[inside], low[inside], high[inside], (off_a + off_b)[inside] / 2
-    edge = np.where(np.abs(off) >= np.maximum(half[inside] - 0.02, 0.01), np.sign(off), 0.0)
+    some = (high - low) > 0.04
+    gap, half, low, high, off = gap[some], half[some], low[some], high[some], off[some]
+    edge = np.where(np.abs(off) >= np.maximum(half - 0.02, 0.01), np.sign(off), 0.0)
     parts = [np.zeros(len(gaps), dtype=np.int64) for _ in range(3)]
     for part, where in zip(parts, (edge == 0, edge > 0, edge < 0), strict=True):
         np.bitwise_or.at(part, gap[where], _bits(low[where], high[where]))

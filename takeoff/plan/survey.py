@@ -78,8 +78,8 @@ def survey(drawing: Drawing, job: Job) -> Survey:
     usable = without_rooflights(drawing, rooflights, usable)
     names, told = _names(labels), told_widths(witnesses)
     drawn = usable & ~hand_entities(drawing)[drawing.segments.entity]
-    read = _likeliest(_reading(drawing, take_stock(drawing, drawn), roles), _Told(labels, names, told))
-    enclosure = _enclosed(read, names, told, job)
+    read, tried = _likeliest(_reading(drawing, take_stock(drawing, drawn), roles), _Told(labels, names, told))
+    enclosure = _enclosed(read, names, told, job) if tried is None or job.opening else tried
     mended, spaces = find_spaces(read.drawing, read.roles, enclosure, names)
     tell = read.signs.names_tell
     mixed = not tell and is_mixed(read.drawing, enclosure.fabric_layers, read.symbols.doors)
@@ -119,30 +119,32 @@ def _enclosed(read: _Reading, names: Floats, told: Floats, job: Job) -> Enclosur
     )
 
 
-def _likeliest(read: _Reading, told: _Told) -> _Reading:
+def _likeliest(read: _Reading, told: _Told) -> tuple[_Reading, Enclosure | None]:
     """The reading under which the walls make the best rooms, where no layer's name tells which they are: pens count as
-    layers unless they make worse rooms.
+    layers unless they make worse rooms. With it the walls closed, the job file's openings left out, where that was
+    tried.
     """
     whole = _with_walls_told(read, told)
     apart = penned(read.drawing, read.signs.candidates)
     if apart is None:
-        return whole
+        return whole, None
     pens = _with_walls_told(_reading(apart, read.stock, layer_roles(apart)), told)
-    worth = [worth_of(_closed(r, r.roles, told), told.labels) for r in (pens, whole)]
-    return pens if worth[0] >= worth[1] else whole
+    tried = [(r, *_closed(r, r.roles, told)) for r in (pens, whole)]
+    worth = [worth_of(spaces, told.labels) for _, _, spaces in tried]
+    return tried[0 if worth[0] >= worth[1] else 1][:2]
 
 
 def _with_walls_told(read: _Reading, told: _Told) -> _Reading:
-    found = told_roles(read.roles, read.signs.candidates, told.labels, lambda roles: _closed(read, roles, told))
+    found = told_roles(read.roles, read.signs.candidates, told.labels, lambda roles: _closed(read, roles, told)[1])
     if found == read.roles:
         return read
     return replace(read, roles=found, symbols=read_symbols(read.drawing, read.stock, found))
 
 
-def _closed(read: _Reading, roles: tuple[Role, ...], told: _Told) -> Spaces:
-    """The spaces under `roles`, leaks left open."""
+def _closed(read: _Reading, roles: tuple[Role, ...], told: _Told) -> tuple[Enclosure, Spaces]:
+    """The walls closed under `roles`, and the spaces, leaks left open."""
     enclosure = _enclosed(replace(read, roles=roles), told.names, told.widths, Job())
-    return find_spaces(read.drawing, roles, enclosure, told.names, leaks=False)[1]
+    return enclosure, find_spaces(read.drawing, roles, enclosure, told.names, leaks=False)[1]
 
 
 def _names(labels: Sequence[Label]) -> Floats:
