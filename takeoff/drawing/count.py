@@ -72,8 +72,8 @@ def _binary_names(data: bytes) -> list[str]:
 
 
 def count_loaded(document: Any) -> Counter[str]:
-    """How many entities of each type `document` holds in all its layouts and blocks."""
-    counts: Counter[str] = Counter()
+    """How many entities of each type `document` holds in all its layouts and blocks, those passed over with them."""
+    counts: Counter[str] = Counter(getattr(document, "on_paper", {}))
     for block in document.blocks:
         counts.update(entity.dxftype() for entity in together(document, block))
     return counts

@@ -118,6 +118,7 @@ def _nothing_drawn(name: str, sheet: Sheet, loaded: Loaded) -> str:
     document = loaded.document
     papers = [block for block in document.blocks if block.name.lower().startswith("*paper_space")]
     paper = sum(1 for block in papers for _ in together(document, block))
+    paper += sum(getattr(document, "on_paper", {}).values())
     if paper:
         return (
             f"{name}: the model space is empty, only its paper layouts hold anything ({paper} entities). "

@@ -2,16 +2,17 @@
 
 ezdxf makes each tag twice, once as text and once with its value, and asks a method for each code and value. That is
 half of the time it takes to load a drawing. Here a tag is made once and its code and value are plain attributes; the
-tags, and what is drawn in the document they load into, are the same. What only serves looking at the file or editing it
-(thumbnail, draw order, styles of shading) is passed over: nothing drawn depends on it; the lines of extra records are
-kept as they stand where a dynamic block's settings may be in them. Whatever is not plain is left to ezdxf: it raises
-here, and the caller lets ezdxf read the file by itself, which knows best what to say about it.
+tags, and what is drawn in the document they load into, are the same. What only serves looking at the file, editing or
+printing it (thumbnail, draw order, styles of shading, paper layouts) is passed over: nothing drawn depends on it; the
+lines of extra records are kept as they stand where a dynamic block's settings may be in them. Whatever is not plain is
+left to ezdxf: it raises here, and the caller lets ezdxf read the file by itself, which knows best what to say about it.
 """
 
 from __future__ import annotations
 
 import io
 import re
+from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from itertools import chain, takewhile
 from typing import Any, TextIO
@@ -24,6 +25,7 @@ from ezdxf.version import version
 
 from takeoff.drawing.dynamic import CACHE
 from takeoff.drawing.lines import Followers, Runs
+from takeoff.drawing.paper import without_paper
 
 __all__ = ["PASSED_OVER", "compiled_tags", "text_document"]
 
@@ -90,6 +92,8 @@ class _TextDocument(Document):
     """A document beside which its plain lines stand, see `takeoff.drawing.lines`."""
 
     followers: Followers
+    on_paper: Counter[str]
+    """Entities of paper layouts that were passed over."""
     records: Mapping[str, Sequence[_Pair]]
     """Lines of the XRECORDs by their handles, where a dynamic block's settings may be among them."""
 
@@ -103,12 +107,14 @@ def text_document(data: bytes) -> Any:
     encoding = dxf_stream_info(_lines(data, "utf-8", "ignore")).encoding
     runs = Runs()
     records: dict[str, Sequence[_Pair]] | None = {} if CACHE.encode() in data else None
-    tags = compiled_tags(_lines(_without_thumbnail(data), encoding, "surrogateescape"), runs, records)
+    data, passed = without_paper(_without_thumbnail(data))
+    tags = compiled_tags(_lines(data, encoding, "surrogateescape"), runs, records)
     document: Any = _TextDocument.from_tags(tags)
     leaders = map(document.entitydb.get, runs.followers)
     if not all(leader is not None and leader.DXFTYPE == "LINE" for leader in leaders):
         raise ValueError("a line is lost with those behind it")
     document.followers = runs.followers
+    document.on_paper = passed
     document.records = records or {}
     return document
 

@@ -42,13 +42,16 @@ DRAWN = st.lists(st.tuples(SPACES, THINGS, st.sampled_from(LOOKS), st.floats(-1e
 
 
 def held(document: Any) -> dict[str, list[Any]]:
-    """What each layout and block of `document` holds, in order: type, and for lines all that is read."""
+    """What the model space and each block of `document` hold, in order: type, and for lines all that is read. Paper
+    layouts are passed over, see `test_paper.py`.
+    """
     return {
         block.name: [
             (entity.dxftype(), [vars(entity.dxf).get(key) for key in READ] if entity.DXFTYPE == "LINE" else None)
             for entity in together(document, block)
         ]
         for block in document.blocks
+        if not block.name.casefold().startswith("*paper_space")
     }
 
 
