@@ -21,6 +21,7 @@ from takeoff.materials.board_hosts import Guest, Host, guest_of, hosts_of, kept_
 from takeoff.materials.board_offcuts import Blank
 from takeoff.materials.board_rules import BoardSpec
 from takeoff.materials.board_scales import Scale, best_scale, whole
+from takeoff.materials.board_tolerances import SPECK_MM
 from takeoff.materials.length_patterns import solver
 
 __all__ = ["bound_of_pieces", "in_sheets"]
@@ -93,8 +94,8 @@ def _outside(blanks: Sequence[Blank], hosts: Sequence[Host]) -> tuple[dict[int, 
     """Widths and lengths of what guests may leave out of the free places: a trifle of each is wanted."""
     guests = {guest_of(blank) for blank in blanks}
     parts = [host.outside(guest) for host in set(hosts) for guest in guests if host.takes(guest)]
-    narrow = {whole(width): TRIFLE for width, _ in parts if width >= 1.0}
-    short = {whole(length): TRIFLE for _, length in parts if length >= 1.0}
+    narrow = {whole(width): TRIFLE for width, _ in parts if width >= SPECK_MM}
+    short = {whole(length): TRIFLE for _, length in parts if length >= SPECK_MM}
     return narrow, short
 
 

@@ -22,7 +22,7 @@ from shapely import Polygon, box, get_parts, union_all
 from shapely.affinity import affine_transform
 from shapely.geometry.base import BaseGeometry
 
-from takeoff.materials.board_tolerances import SAME_MM, SAME_PLACE_MM
+from takeoff.materials.board_tolerances import SAME_MM, SAME_PLACE_MM, SPECK_MM
 from takeoff.measure.model import Surface
 
 __all__ = ["Face", "Gap", "Part", "Taken", "Trapezoid", "face_of"]
@@ -108,7 +108,7 @@ class Part:
 
     @property
     def is_rectangle(self) -> bool:
-        return self.width * self.length - self.area < 1.0
+        return self.width * self.length - self.area < SPECK_MM**2
 
     @property
     def shape(self) -> BaseGeometry:
@@ -132,7 +132,7 @@ class Part:
                 continue
             cut = self.shape.intersection(box(self.x0, lo, self.x1, hi))
             for polygon in get_parts(cut).tolist():
-                if polygon.geom_type == "Polygon" and polygon.area > 1.0:
+                if polygon.geom_type == "Polygon" and polygon.area > SPECK_MM**2:
                     pieces += _joined([list(slab) for slab in _slabs(polygon) if slab])
         return tuple(pieces)
 
@@ -245,7 +245,7 @@ class Face:
 def face_of(surface: Surface, direction: str) -> Face | None:
     """The face of `surface` with its sheets running in `direction`; None where its shape is not known or is nothing."""
     shape = _solid(surface)
-    if shape.is_empty or shape.area < 1.0:
+    if shape.is_empty or shape.area < SPECK_MM**2:
         return None
     turn = _turn(surface, direction, shape)
     turned = affine_transform(shape, [*turn, 0.0, 0.0])

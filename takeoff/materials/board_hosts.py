@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from takeoff.materials.board_offcuts import Blank
 from takeoff.materials.board_rules import BoardSpec
 from takeoff.materials.board_scales import Scale
-from takeoff.materials.board_tolerances import SAME_PLACE_MM
+from takeoff.materials.board_tolerances import SAME_PLACE_MM, SPECK_MM
 
 __all__ = ["Guest", "Host", "guest_of", "hosts_of", "kept_share"]
 
@@ -57,8 +57,8 @@ def kept_share(guest: Guest, host: Host, along: Scale, across: Scale, facing: bo
     """
     width, length = host.outside(guest)
     counts_across, counts_along = across.at(guest[0]), along.at(guest[1])
-    kept_across = across.at(width) / counts_across if width >= 1.0 and counts_across > 0 and not facing else 0.0
-    kept_along = along.at(length) / counts_along if length >= 1.0 and counts_along > 0 else 0.0
+    kept_across = across.at(width) / counts_across if width >= SPECK_MM and counts_across > 0 and not facing else 0.0
+    kept_along = along.at(length) / counts_along if length >= SPECK_MM and counts_along > 0 else 0.0
     return max(kept_across, kept_along)
 
 

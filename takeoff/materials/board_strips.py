@@ -18,7 +18,7 @@ from math import floor
 from takeoff.materials.board_faces import Face, Trapezoid
 from takeoff.materials.board_rules import BoardSpec
 from takeoff.materials.board_scales import best_scale, whole
-from takeoff.materials.board_tolerances import FITS_MM, SAME_PLACE_MM
+from takeoff.materials.board_tolerances import FITS_MM, SAME_PLACE_MM, SPECK_MM
 
 __all__ = ["bound_of_layouts"]
 
@@ -52,7 +52,7 @@ def bound_of_layouts(faces: Sequence[Sequence[Face]], spec: BoardSpec) -> float:
         for length, width in _strips(face, boxed[id(face)]):
             if length > spec.longest + FITS_MM:
                 loose += length * width
-            elif length >= 1.0:
+            elif length >= SPECK_MM:
                 fixed[whole(length)] += width
     sheets = sorted({size.length for size in spec.sizes})
     scale = best_scale(fixed, sheets, spec.kerf, spec.length_tolerance, loose, spec.smallest_length)
@@ -64,7 +64,7 @@ def _boxed(face: Face, spec: BoardSpec) -> Iterator[_Boxed]:
     if spec.cut_edge_joints:
         return
     for gap in face.gaps:
-        left, right = _beside(face, gap.x0 - 1.0, spec), _beside(face, gap.x1 + 1.0, spec)
+        left, right = _beside(face, gap.x0 - SPECK_MM, spec), _beside(face, gap.x1 + SPECK_MM, spec)
         width = gap.x1 - gap.x0
         if left and right and width <= spec.widest:
             yield _Boxed(gap.x0, gap.x1, min(left, right))

@@ -23,6 +23,7 @@ from takeoff.materials.board_offcuts import Cut, Stack
 from takeoff.materials.board_pieces import Draft
 from takeoff.materials.board_rules import BoardSpec, board_spec
 from takeoff.materials.board_strips import bound_of_layouts
+from takeoff.materials.board_tolerances import SAME_PLACE_MM, SPECK_MM
 from takeoff.materials.boards_model import BoardLayout, Fixings, Joint, Laid, Piece, Placed, Point, Ring, Sheet
 from takeoff.measure.model import Edge, Surface
 
@@ -136,7 +137,7 @@ def _framing(choice: Choice, place: float) -> Iterator[tuple[Point, Point]]:
     face = choice.face
     ends = [(place, 0.0), (place, face.length)] if choice.support.lengthwise else [(0.0, place), (face.width, place)]
     for line in get_parts(LineString(ends).intersection(face.shape)).tolist():
-        if line.length > 1.0:
+        if line.length > SPECK_MM:
             (x0, y0), (x1, y1) = face.to_surface(line).coords
             yield (float(x0), float(y0)), (float(x1), float(y1))
 
@@ -160,7 +161,8 @@ def _piece(draft: Draft, choice: Choice, stack: Stack, cut: Cut, numbers: Mappin
     if not draft.part.is_rectangle:
         kind = "sloping" if blank.slope else "notched"
     else:
-        whole = abs(blank.width - size.width) < 0.5 and abs(blank.length - size.length) < 0.5
+        off = max(abs(blank.width - size.width), abs(blank.length - size.length))
+        whole = off < SAME_PLACE_MM
         kind = "sheet" if whole else "rectangle"
     return Piece(
         ref=blank.ref,

@@ -384,3 +384,14 @@ def test_two_small_ceilings_from_four_sheets() -> None:
     layout = lay_boards(both, board_spec("board-12-5", 12.5, "timber", job_from({}), WHOLE))
     recut(layout, both)
     assert [(length, width, number) for length, width, number in layout.buy] == [(2400.0, 1200.0, 4)]
+
+
+@pytest.mark.parametrize(("centres", "metres"), [(400, 2 * 3.6), (600, 2 * 3.6 + 3.6)])
+def test_noggings_where_edges_lack_support(centres: int, metres: float) -> None:
+    """A ceiling of 3.6 x 2.4 m, its joists the shorter way, sheets across them. Both long sides lie at the ends of the
+    joists, between two of them: perimeter noggings (NHBC 9.2.4, 2022). The joint between the two rows of sheets needs
+    them only where 12.5 mm board spans more than 450 mm (its Table 5). End joints lie on joists and need none."""
+    job = job_from({"framing": {"ceiling_centres": centres}})
+    own = laid([ceiling("R1-C1", 3.6, 2.4)], spec("timber", job=job)).surfaces["R1-C1"]
+    assert own.fixings.noggings_m == pytest.approx(metres)
+    assert len({j.kind for j in own.joints}) == 2
