@@ -213,9 +213,9 @@ class Stack:
 
     def _quick_loss(self, width: float, length: float, left: bool, right: bool) -> float:
         least = self._new_loss(width, length, left, right)
-        wide, long = width - FITS_MM, length - FITS_MM
+        wide, long, edged = width - FITS_MM, length - FITS_MM, left or right
         for off in self.off_cuts:
-            if off.widest >= wide and off.longest >= long:
+            if off.widest >= wide and off.longest >= long and (not edged or off.left or off.right):
                 way = self._way(off, width, length, left, right, None)
                 if way is not None and way.loss < least:
                     least = way.loss
@@ -253,12 +253,14 @@ class Stack:
     def _in_off_cuts(self, blank: Blank) -> Iterator[_Place]:
         near = SAME_ROOM_M2 * 1e6 * self.spec.cost_per_mm2
         prefer = blank.hanging if blank.slope else None
-        longest = self._longest_for(blank)
+        longest, edged = self._longest_for(blank), blank.left or blank.right
         for across in (False, True) if blank.either_way else (False,):
             width, length = (blank.length, blank.width) if across else (blank.width, blank.length)
             wide, long = width - FITS_MM, length - FITS_MM
             for index, off in enumerate(self.off_cuts):
                 if off.widest < wide or off.longest < long or self.sheets[off.sheet].length > longest:
+                    continue
+                if edged and not (off.left or off.right):
                     continue
                 way = self._way(off, width, length, blank.left, blank.right, prefer)
                 if way is not None:
@@ -323,10 +325,14 @@ class Stack:
             turned, at_left = slope_turned or False, not off.left or off.right
         kerf, of = self.spec.kerf, self.worth.of
         beside, beyond = off.wide - width - kerf, off.long - length - kerf
-        strip_edge = off.right if at_left else off.left
-        ends = (off.left and (at_left or fills), off.right and (not at_left or fills))
-        rip = of(beside, off.long, strip_edge, False) + of(width, beyond, *ends)
-        across = of(beside, length, strip_edge, False) + of(off.wide, beyond, off.left, off.right)
+        narrowest, shortest = self.worth.smallest
+        rip = across = 0.0
+        if beside >= narrowest:
+            strip_edge = off.right if at_left else off.left
+            rip, across = of(beside, off.long, strip_edge, False), of(beside, length, strip_edge, False)
+        if beyond >= shortest:
+            rip += of(width, beyond, off.left and (at_left or fills), off.right and (not at_left or fills))
+            across += of(off.wide, beyond, off.left, off.right)
         return _Way(off.worth - max(rip, across), turned, at_left, rip >= across)
 
     def _cut(self, blank: Blank, place: _Place) -> float:
