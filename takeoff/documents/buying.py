@@ -29,10 +29,16 @@ def buying_blocks(takeoff: Takeoff) -> list[Block]:
     blocks.append(
         Para("Whole packs, rounded once per delivery. Prices as entered in the job file; blank where not known.")
     )
+    places = {load.ref: load.title for load in takeoff.order.deliveries}
     for number, delivery in enumerate(takeoff.programme.deliveries, 1):
         wanted = dict(delivery.lines)
-        lines = [line for line in takeoff.order.lines if line.material.slug in wanted and line.packs]
-        title = f"Delivery {number}: on site before day {delivery.day}"
+        lines = [
+            line
+            for line in takeoff.order.lines
+            if line.material.slug in wanted and line.packs and line.delivery == delivery.load
+        ]
+        whose = f"{places[delivery.load]}, " if len(places) > 1 else ""
+        title = f"Delivery {number}: {whose}on site before day {delivery.day}"
         blocks += load_blocks(lines, title, takeoff.job.price.currency)
     blocks.append(Para(counted_as(takeoff), small=True))
     blocks += [Para(f"{words}.", small=True) for _, words in laid_words(takeoff)]

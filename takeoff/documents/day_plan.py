@@ -25,7 +25,7 @@ def day_table(takeoff: Takeoff) -> Iterator[Block]:
     if early:
         says = "Before day 1: first-fix services done, tested and covered where boards close them up, in "
         yield Para(f"{says}{', '.join(early)}.")
-    loads = {d.day: f"{kg_text(d.weight_kg)} kg, {_materials(len(d.lines))}" for d in programme.deliveries}
+    loads = {day: f"{kg_text(kg)} kg, {_materials(count)}" for day, (kg, count) in programme.loads_by_day.items()}
     work, mixes = _by_day(takeoff, programme), _mixes_by_day(takeoff)
     start = takeoff.job.gang.start_date
     rows = [

@@ -94,9 +94,9 @@ def _bar(sheet: Worksheet, styles: Styles, stage: StageDays, row: int, wide: int
 
 def _deliveries(sheet: Worksheet, styles: Styles, programme: Programme, row: int, wide: int, days: int) -> None:
     sheet.write_string(row, 2, "Deliveries, on site before the day (kg)", styles.body())
-    for delivery in programme.deliveries:
-        if delivery.day <= days:
-            sheet.write_string(row, wide + delivery.day - 1, kg_text(delivery.weight_kg), styles.body(bold=True))
+    for day, (kg, _) in programme.loads_by_day.items():
+        if day <= days:
+            sheet.write_string(row, wide + day - 1, kg_text(kg), styles.body(bold=True))
 
 
 def write_price(book: Workbook, styles: Styles, takeoff: Takeoff, places: Places) -> None:

@@ -8,7 +8,7 @@ from math import ceil
 from takeoff.data import load
 from takeoff.job import Job
 from takeoff.materials.catalogue import catalogue
-from takeoff.materials.model import Material, Order
+from takeoff.materials.model import Material, Order, OrderLine
 from takeoff.materials.shelf_life import outrun_shelf_life
 from takeoff.measure.model import Measured
 from takeoff.programme.coats import mix_rules
@@ -18,7 +18,7 @@ from takeoff.programme.place import Placing, place
 from takeoff.programme.services import closed_rooms
 from takeoff.programme.tasks import DAY, QUARTERS
 from takeoff.query import Query, query
-from takeoff.work.model import Work
+from takeoff.work.model import Need, Work
 
 __all__ = ["make_programme"]
 
@@ -47,7 +47,7 @@ def make_programme(measured: Measured, work: Work, order: Order, job: Job) -> Pr
         gap=gap,
         ready_to_decorate_day=placing.days + _drying(work, order),
         conditions=tuple(load("programme")["conditions"]["rows"]),
-        queries=(*asked, *_out_of_date(deliveries, placing.days, order)),
+        queries=(*asked, *_out_of_date(deliveries, placing.days, order, _last_days(placed, order))),
     )
 
 
@@ -78,36 +78,59 @@ def _placed(pieces: Sequence[Piece], placing: Placing) -> tuple[Placed, ...]:
 
 
 def _deliveries(placed: Sequence[Placed], work: Work, order: Order) -> tuple[Delivery, ...]:
-    """Each material before the first day it is used; loads close together merged into the earlier one."""
-    first = _first_used(placed, work, order)
-    wanted: dict[int, list[tuple[str, int, float]]] = {}
-    for line in order.lines:
-        if line.packs:
-            row = (line.material.slug, line.packs, line.weight_kg)
-            wanted.setdefault(first.get(line.material.slug, 1), []).append(row)
-    merged: dict[int, list[tuple[str, int, float]]] = {}
+    """Each material before the first day it is used; loads close together merged into the earlier one.
+
+    Where the order goes by storey, plot or stage, what is for one of them comes by itself, when its rooms want it.
+    """
+    found: list[Delivery] = []
+    for load_ref in dict.fromkeys(line.delivery for line in order.lines):
+        rooms = next((set(d.rooms) for d in order.deliveries if d.ref == load_ref), None)
+        needs = [need for need in work.needs if rooms is None or need.room in rooms]
+        lines = [line for line in order.lines if line.delivery == load_ref and line.packs]
+        first = _first_used(placed, work, needs, order)
+        found += _of_load(load_ref, lines, first)
+    return tuple(sorted(found, key=lambda d: d.day))
+
+
+def _of_load(load_ref: str, lines: Sequence[OrderLine], first: Mapping[str, int]) -> list[Delivery]:
+    """The deliveries of one load's `lines`, by the day `first` says each material is used."""
+    wanted: dict[int, list[OrderLine]] = {}
+    for line in lines:
+        wanted.setdefault(first.get(line.material.slug, 1), []).append(line)
+    merged: dict[int, list[OrderLine]] = {}
     for day in sorted(wanted):
         into = next((d for d in merged if day - d <= MERGE_DAYS), day)
         merged.setdefault(into, []).extend(wanted[day])
-    return tuple(
-        Delivery(day, tuple((slug, packs) for slug, packs, _ in rows), sum(weight for _, _, weight in rows))
+    return [
+        Delivery(day, tuple((r.material.slug, r.packs) for r in rows), sum(r.weight_kg for r in rows), load_ref)
         for day, rows in merged.items()
-    )
+    ]
 
 
-def _out_of_date(deliveries: Sequence[Delivery], days: int, order: Order) -> list[Query]:
-    """A question for each load that the programme outruns, in days of the calendar."""
+def _last_days(placed: Sequence[Placed], order: Order) -> dict[str, int]:
+    """The last day on which anything is done in the rooms of each load."""
+    return {
+        trip.ref: max((row.day for row in placed if row.piece.room in trip.rooms), default=1)
+        for trip in order.deliveries
+    }
+
+
+def _out_of_date(
+    deliveries: Sequence[Delivery], days: int, order: Order, last: Mapping[str, int] | None = None
+) -> list[Query]:
+    """A question for each load that the programme outruns, in days of the calendar; `last` ends that of a load."""
     materials = {line.material.slug: line.material for line in order.lines}
     asked = []
     for delivery in deliveries:
-        on_site = ceil((days - delivery.day + 1) * CALENDAR)
+        until = (last or {}).get(delivery.load, days)
+        on_site = ceil((until - delivery.day + 1) * CALENDAR)
         says = outrun_shelf_life([materials[slug] for slug, _ in delivery.lines], on_site)
         asked += [query("shelf-life", sentence, answer='[order]\nby = "storey"') for sentence in says]
     return asked
 
 
-def _first_used(placed: Sequence[Placed], work: Work, order: Order) -> dict[str, int]:
-    """First day each material is used: of its stage in the first room that needs it, or of the finding it is for.
+def _first_used(placed: Sequence[Placed], work: Work, needs: Sequence[Need], order: Order) -> dict[str, int]:
+    """First day each material of `needs` is used: of its stage in the first room, or of the finding it is for.
 
     What is of one kind comes together: a board more costs less on the load of the others (common practice).
     """
@@ -123,7 +146,7 @@ def _first_used(placed: Sequence[Placed], work: Work, order: Order) -> dict[str,
     used: dict[str, int] = {}
     for material, room, stage in {
         (need.material, need.room, stage)
-        for need in work.needs
+        for need in needs
         for stage in stages.get(need.finding) or [bring.get(kinds.get(need.material, ""), "")]
     }:
         kind = kinds.get(material, material)

@@ -69,6 +69,8 @@ class Delivery:
     lines: tuple[tuple[str, int], ...]
     """(material slug, packs)."""
     weight_kg: float
+    load: str = ""
+    """Ref of the order's delivery it belongs to: the whole job, a storey, a plot or a stage."""
 
 
 @dataclass(frozen=True)
@@ -85,3 +87,12 @@ class Programme:
     """Temperature, ventilation, drying: each with its source."""
     queries: tuple[Query, ...] = ()
     services: tuple[Services, ...] = ()
+
+    @property
+    def loads_by_day(self) -> dict[int, tuple[float, int]]:
+        """(kg, number of lines) of all that must be on site before each day."""
+        loads: dict[int, tuple[float, int]] = {}
+        for delivery in self.deliveries:
+            kg, count = loads.get(delivery.day, (0.0, 0))
+            loads[delivery.day] = kg + delivery.weight_kg, count + len(delivery.lines)
+        return loads

@@ -116,3 +116,37 @@ def test_the_cutting_list_of_a_room_says_which_edge_each_piece_is_for(boarded: T
         for _, bar, cut in cuts:
             assert f"{cut.length_m:.2f} for {cut.edge.removeprefix(room + '-')}" in text
             assert f"no. {bar.number} ({bar.stock_m:.1f} m)" in text
+
+
+@pytest.fixture(scope="module")
+def by_plot() -> Takeoff:
+    """Two plots of a room each, all of one build-up, ordered plot by plot; one person does one after the other."""
+    skim = {"wall_build_up": "skim-12-5", "ceiling_build_up": "skim-12-5"}
+    rooms = {ref: {**skim, "plot": plot} for ref, plot in (("R1", "plot 1"), ("R2", "plot 2"))}
+    return priced(2, **NEW, rooms=rooms, order={"by": "plot"}, gang={"people": 1})
+
+
+def test_each_plot_has_deliveries_of_its_own(by_plot: Takeoff) -> None:
+    programme, order = by_plot.programme, by_plot.order
+    assert programme is not None
+    brought = sorted((d.load, slug, packs) for d in programme.deliveries for slug, packs in d.lines)
+    assert brought == sorted((line.delivery, line.material.slug, line.packs) for line in order.lines if line.packs)
+    text = text_of(buying_pdf(by_plot))
+    for number, delivery in enumerate(programme.deliveries, 1):
+        (trip,) = [d for d in order.deliveries if d.ref == delivery.load]
+        assert f"Delivery {number}: {trip.title}, on site before day {delivery.day}" in text
+    kg = sum(line.weight_kg for line in order.lines)
+    assert sum(weight for weight, _ in programme.loads_by_day.values()) == pytest.approx(kg)
+
+
+def test_what_is_for_a_plot_is_there_when_its_rooms_first_want_it(by_plot: Takeoff) -> None:
+    programme = by_plot.programme
+    assert programme is not None
+    for trip in by_plot.order.deliveries:
+        boarding = min(p.day for p in programme.placed if p.piece.room in trip.rooms and p.piece.stage == "board")
+        (day,) = {
+            d.day
+            for d in programme.deliveries
+            if d.load == trip.ref and any("board-12-5" in slug for slug, _ in d.lines)
+        }
+        assert boarding - 3 <= day <= boarding, "a load within three days is merged into the earlier one"
