@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import json
+from dataclasses import replace
 from decimal import Decimal
 from math import ceil
 from pathlib import Path
@@ -23,6 +24,7 @@ from takeoff.materials.catalogue import catalogue
 from tests.bulk.drawings import one_room
 from tests.bulk.test_folder import table
 from tests.documents.spreadsheet import differences, formulas, needs_soffice, recalculated
+from tests.samples.hand import truth
 from tests.test_documented import named, sections
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -431,3 +433,23 @@ def test_the_sample_site_is_sound() -> None:
     assert len(development.file.plots) == 24 and len(development.file.types) == 3
     jobs = {variant: development.job_of(variant) for variant in development.variants}
     assert development.order_job(jobs).price.currency == "£"
+
+
+def test_plots_of_a_sample_type_come_to_its_hand_computed_truth() -> None:
+    """Type cedar of the sample site: handed plots and plots with the option have the walls of the drawing all the same;
+    the option's board is bought for its rooms alone."""
+    development = read_development(ROOT / "samples" / "kiln_field.toml")
+    cedar = tuple(plot for plot in development.file.plots if plot.type == "cedar")
+    assert {plot.handed for plot in cedar} == {True} and {plot.options for plot in cedar} == {(), ("damp-room-bath",)}
+    plots = (*cedar[:2], cedar[0].model_copy(update={"plot": "99", "handed": False}))
+    made = make_site(replace(development, file=development.file.model_copy(update={"plots": plots})), lambda _: None)
+    rooms = truth("terraced_house")["rooms"].values()
+    for plot in made.plots:
+        for name, key in (("walls_m2", "wall_net"), ("floor_m2", "floor_area"), ("reveals_m2", "reveals")):
+            assert getattr(plot.summary, name) == pytest.approx(sum(room[key] for room in rooms), abs=0.02), name
+    wet = 10.92552 + 16.30552 + 1.6 + 3.6  # walls and ceilings of WC and bathroom
+    wet -= 1.6 * 2.40 + 1.8 * 2.35  # their party walls stay on dabs: the option's board is screwed to studs
+    for delivery in made.deliveries:
+        boards = [line for line in delivery.supply.order.lines if line.material.slug.startswith("mr-board")]
+        with_option = sum("damp-room-bath" in plot.row.options for plot in delivery.plots)
+        assert sum(line.net for line in boards) == pytest.approx(with_option * wet)

@@ -11,7 +11,7 @@ from typing import Any
 from shapely import Polygon
 
 ROOT = Path(__file__).parents[2]
-SAMPLES = ("new_house", "rear_extension", "upstairs_flat")
+SAMPLES = ("new_house", "rear_extension", "terraced_house", "upstairs_flat")
 _ARC_STEPS = 256
 """Chords for a curved side: the area of a quarter circle is then right to 1 in 100,000."""
 

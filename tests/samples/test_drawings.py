@@ -14,13 +14,14 @@ from shapely import LineString, Point, unary_union
 
 from tests.samples.hand import ROOT, SAMPLES, truth
 
-METRES = {"new_house": 0.001, "rear_extension": 0.001, "upstairs_flat": 1.0}
+METRES = {"new_house": 0.001, "rear_extension": 0.001, "terraced_house": 0.001, "upstairs_flat": 1.0}
 WALLS = {
     "new_house": {"A-G251-M_ExternalWall-Block", "A-G252-M_InternalWall-Block", "A-G252-M_InternalWall-Stud"},
     "rear_extension": {"A-WALL-E", "A-WALL-N", "A-WALL-PRTN-N"},
+    "terraced_house": {"WALLS", "PARTITIONS"},
     "upstairs_flat": {"Walls", "Walls new stud"},
 }
-LINES_ACROSS = {"new_house": (), "rear_extension": (), "upstairs_flat": ("window",)}
+LINES_ACROSS = {"new_house": (), "rear_extension": (), "terraced_house": (), "upstairs_flat": ("window",)}
 """Kinds of opening whose symbol draws the wall's face on a wall layer."""
 
 
