@@ -15,6 +15,7 @@ import numpy as np
 from takeoff.drawing.model import Drawing
 from takeoff.geometry.cluster import Floats
 from takeoff.job import Job
+from takeoff.plan.bound import out_of_sheets
 from takeoff.plan.enclose import Enclosure, Stock, Symbols, enclose, read_symbols, take_stock
 from takeoff.plan.fabric import LayerSigns, layer_signs
 from takeoff.plan.found_openings import Witnesses, told_widths
@@ -69,6 +70,7 @@ def survey(drawing: Drawing, job: Job) -> Survey:
     Raises `DrawingError` when more lines lie over one another than walls could be told among, `JobError` for an
     opening marked where no wall is.
     """
+    drawing = out_of_sheets(drawing)
     roles = layer_roles(drawing)
     sheet = read_sheet(drawing, roles)
     usable = np.isin(sheet.region_of, [n for n, r in enumerate(sheet.regions) if r.kind == "plan"])
