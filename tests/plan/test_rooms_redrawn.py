@@ -19,7 +19,10 @@ pytestmark = pytest.mark.skipif(
 LEAST_RIGHT = {"bim": 0.98, "drawn": 0.97}
 
 
-@pytest.mark.parametrize("way", ["turned 37", "mirrored", "in feet, no unit", "polylined", "jitter 1 mm", "in one block"])
+WAYS = ["turned 37", "mirrored", "in feet, no unit", "polylined", "jitter 1 mm", "in one block"]
+
+
+@pytest.mark.parametrize("way", WAYS)
 @pytest.mark.parametrize("kind", ["bim", "drawn"])
 def test_rooms_stay_right(way: str, kind: str, tmp_path: Path) -> None:
     with ProcessPoolExecutor(1) as pool:
