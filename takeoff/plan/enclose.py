@@ -25,14 +25,24 @@ from takeoff.plan.furniture import furniture_boxes
 from takeoff.plan.gaps import Gaps, between_islands, find_gaps
 from takeoff.plan.hand_openings import marked_openings
 from takeoff.plan.hand_walls import hand_entities, with_walls_met
-from takeoff.plan.heal import close_corners, close_misses, close_open_ends, close_short_walls, meet_ends, trim_overruns
+from takeoff.plan.heal import (
+    close_corners,
+    close_misses,
+    close_open_ends,
+    close_short_walls,
+    meet_bridges,
+    meet_ends,
+    trim_overruns,
+)
 from takeoff.plan.inset import hung_in_walls, in_walls, leaning_leaves
 from takeoff.plan.jambs import TOUCH, Jambs, find_jambs
 from takeoff.plan.layers import Role
 from takeoff.plan.linework import BRIDGE, GLASS, HEALED, Lines, joined, made_lines
 from takeoff.plan.openings import Candidate, accept_gaps, leaves_joined
+from takeoff.plan.patterns import patterned
 from takeoff.plan.proofs import beamed, told_of
 from takeoff.plan.recess import find_mouths
+from takeoff.plan.reveals import with_both_faces
 from takeoff.plan.symbols import Mark, Swings, find_marks, find_swings
 
 __all__ = ["SAME_PLACE", "Enclosure", "Stock", "Symbols", "enclose", "read_symbols", "take_stock"]
@@ -113,7 +123,18 @@ def read_symbols(drawing: Drawing, stock: Stock, roles: Sequence[Role]) -> Symbo
     """The symbols of `drawing` (metres), whose `stock` was taken, under the `roles` of its layers."""
     swings, marks = find_swings(drawing, roles), find_marks(drawing, roles)
     speaks = stock.usable & speaking(drawing, roles, marks)[drawing.segments.entity]
+    speaks &= ~_filling(drawing, roles, speaks)
     return Symbols(swings, marks, door_lines(drawing, swings), speaks)
+
+
+def _filling(drawing: Drawing, roles: Sequence[Role], speaks: Mask) -> Mask:
+    """Which of the segments that speak for openings (mask) belong to patterns on layers whose names say nothing."""
+    segments = drawing.segments
+    silent = np.array([r.name not in ("door", "window", "opening") for r in roles], dtype=bool)
+    some = np.flatnonzero(speaks & (segments.arc < 0) & silent[drawing.layer_numbers[segments.entity]])
+    filling = np.zeros(len(speaks), dtype=bool)
+    filling[some[patterned(segments.ends[some])]] = True
+    return filling
 
 
 def enclose(
@@ -154,7 +175,7 @@ def enclose(
     found = [*found, *in_walls(drawing, roles, loose.numbers, walls, found, marks, lights.lines)]
     found = [*found, *hung_in_walls(swings, walls, found)]
     found = [*found, *leaning_leaves(swings, runs, walls, found)]
-    found = _glazed(found, drawing, lights)
+    found = _glazed(with_both_faces(found, runs), drawing, lights)
     found = [*found, *marked_openings(drawing, job, gaps, walls, found)]
     lines = _closed(fabric, runs, jambs, found, evidence.without(doors))
     cuts = cuts_of(lines.ends, SAME_PLACE)
@@ -233,10 +254,10 @@ def _closed(fabric: Lines, runs: Floats, jambs: Jambs, found: Sequence[Candidate
     counts = [len(c.bridges) for c in found]
     bridges = np.concatenate([c.bridges for c in found]) if found else np.zeros((0, 4))
     owner = np.repeat(np.arange(len(found), dtype=np.int64), counts)
-    mouths = find_mouths(runs, jambs.sides, evidence)
+    mouths = find_mouths(runs, jambs, evidence)
     lines = joined(
         fabric,
-        made_lines(bridges, BRIDGE, owner),
+        made_lines(meet_bridges(bridges, fabric.ends), BRIDGE, owner),
         made_lines(mouths, BRIDGE),
         made_lines(close_short_walls(jambs, runs), HEALED),
         made_lines(close_open_ends(jambs), HEALED),

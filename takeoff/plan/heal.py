@@ -27,6 +27,7 @@ __all__ = [
     "close_misses",
     "close_open_ends",
     "close_short_walls",
+    "meet_bridges",
     "meet_ends",
     "trim_overruns",
 ]
@@ -51,6 +52,23 @@ def meet_ends(ends: Floats, arc: Index) -> Floats:
     met = ends.copy()
     met[moved] = places[label].reshape(-1, 4)
     return met
+
+
+def meet_bridges(bridges: Floats, ends: Floats) -> Floats:
+    """`bridges` (k, 4) with ends that touch no line of `ends` (n, 4), but nearly the end of one, moved to it."""
+    if not len(bridges) or not len(ends):
+        return bridges
+    tips = bridges.reshape(-1, 2).copy()
+    lines = shapely.STRtree(shapely.linestrings(ends.reshape(-1, 2, 2)))
+    loose = np.ones(len(tips), dtype=bool)
+    loose[lines.query(shapely.points(tips), predicate="dwithin", distance=TOUCH)[0]] = False
+    corners = ends.reshape(-1, 2)
+    some = np.flatnonzero(loose)
+    own, corner = shapely.STRtree(shapely.points(corners)).query_nearest(
+        shapely.points(tips[some]), max_distance=2 * MEETING, all_matches=False
+    )
+    tips[some[own]] = corners[corner]
+    return np.asarray(tips.reshape(-1, 4))
 
 
 def trim_overruns(ends: Floats, arc: Index) -> Floats:

@@ -80,8 +80,9 @@ def accept_gaps(
     masks the gaps that something else bears out, `apart` those between boxes that are no walls: a bare gap there is
     no opening.
     """
-    mask, _spanning = covered_by(gaps, drawing.segments.ends, evidence.met_by)
     leaves = hung_doors(gaps, swings)
+    evidence = evidence.without(_standing_open(leaves, swings, len(evidence.held)))
+    mask, _spanning = covered_by(gaps, drawing.segments.ends, evidence.met_by)
     filled = share_of(mask | leaves.mask(gaps))
     hung = np.bincount(leaves.gap, leaves.weight, minlength=len(gaps)) > 0
     explained = (filled >= np.where(gaps.facing >= 0, _FILLED, _FILLED_SIDE)) | (
@@ -99,6 +100,16 @@ def accept_gaps(
         )
         for g, (number, length) in zip(taken.tolist(), touching, strict=True)
     ]
+
+
+def _standing_open(leaves: Leaves, swings: Swings, count: int) -> Mask:
+    """Which of the drawing's `count` segments are leaves of doors hung in a gap: whatever they stand along, they speak
+    for no other gap.
+    """
+    lines, swing = swings.leaf_lines
+    standing = np.zeros(count, dtype=bool)
+    standing[lines[np.isin(swing, leaves.swing) & swings.open_tip[swing].any(axis=1)]] = True
+    return standing
 
 
 def _repeated(gaps: Gaps, bare: Mask) -> Mask:

@@ -14,6 +14,7 @@ import shapely
 from takeoff.geometry.cluster import Floats, Index
 from takeoff.plan.evidence import Evidence
 from takeoff.plan.gaps import Gaps, covered_by, share_of
+from takeoff.plan.jambs import Jambs
 
 __all__ = ["find_mouths"]
 
@@ -23,11 +24,13 @@ _DEEPEST = 0.45
 _COVERED = 0.9
 
 
-def find_mouths(runs: Floats, sides: Index, evidence: Evidence) -> Floats:
+def find_mouths(runs: Floats, jambs: Jambs, evidence: Evidence) -> Floats:
     """Mouths (k, 4) of the recesses among the `runs` that the `evidence` explains where no wall runs behind.
 
-    `sides` (r, 2) as `jambs.end_sides` gives them.
+    The caps of `jambs` are ends of walls that run across, no faces that a mouth could carry on.
     """
+    sides = jambs.sides.copy()
+    sides[jambs.cap[jambs.cap >= 0]] = 0
     point, out, side = _turning_ends(runs, sides)
     i, j = _facing(point, out, side)
     if not len(i):

@@ -38,6 +38,9 @@ _SINGLE = 0.02
 """An opening in a wall no thicker lies in a single-line wall, metres."""
 _BOX_LEAST, _BOX_MOST = 0.38, 3.3
 """Sides of furniture, metres: a stool to a wardrobe."""
+_CONVEX, _STOUT = 0.9, 0.25
+"""A face that fills less than this share of its hull, and is no wider, metres, is a wall about a corner, or a layer of
+one."""
 _PIER_DEEPEST = 0.5
 """A plain box against a wall, less deep, may be a pier or a chimney breast, metres."""
 _TRIM = 0.055
@@ -311,9 +314,12 @@ def _furnished(arrangement: Arrangement, group: Index, pocket: Mask, short: Floa
     """Groups that look like furniture: detail drawn inside, or deeper than a pier; not drawn as columns."""
     size = int(group.max(initial=-1)) + 1
     parts = np.bincount(group[pocket], minlength=size)
-    deepest = np.zeros(size)
+    deepest, stoutest = np.zeros(size), np.zeros(size)
     np.maximum.at(deepest, group[pocket], short[pocket])
+    bent = faces.area < _CONVEX * shapely.area(shapely.convex_hull(arrangement.polygons))
+    stout = pocket & (~bent | (faces.width >= _STOUT))
+    np.maximum.at(stoutest, group[stout], short[stout])
     column = _touched(arrangement, edges_with(arrangement, lines.kind == COLUMN), len(faces.area))
     columns = np.zeros(size, dtype=bool)
     columns[group[column & pocket]] = True
-    return np.asarray(((parts > 1) | (deepest >= _PIER_DEEPEST)) & (deepest >= _BOX_LEAST) & ~columns)
+    return np.asarray(((parts > 1) | (stoutest >= _PIER_DEEPEST)) & (deepest >= _BOX_LEAST) & ~columns)

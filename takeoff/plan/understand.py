@@ -290,6 +290,7 @@ def _shapes(
     lines = enclosure.lines
     arcs = edge_arcs(arrangement, lines)
     rings = [[ring_sides(arrangement, lines, spaces.kinds, arcs, ring) for ring in arrangement.rings[f]] for f in faces]
+    rings = [[ring for n, ring in enumerate(room) if n == 0 or len(outline_of(ring)) > 2] for room in rings]
     flat = [side for room in rings for ring in room for side in ring]
     middles, outward = _middles(flat)
     thick, beyond = walls_behind(arrangement, spaces.faces.solid, spaces.room, middles, outward)

@@ -10,6 +10,7 @@ from random import Random
 
 from tests.draughtsman import clutter, habits, opening_hands
 from tests.draughtsman import line_vices as lines
+from tests.draughtsman import office_hands as office
 from tests.draughtsman import other_hands as hands
 from tests.draughtsman.cases import Case, Vice
 
@@ -139,5 +140,16 @@ VICES: dict[str, Vice] = {v.name: v for v in (
     Vice("openings labelled", (1, 2, 3, 4, 5, 6), after=opening_hands.labels,
          says="1 width, 2 in two lines, 3 with a stroke, 4 tag in a circle, 5 in a hexagon, 6 feet and inches"),
     Vice("doors in corners", (0.0, 0.03), before=opening_hands.cornered, says="metres of wall left"),
+    Vice("existing and new", (1, 2, 3), before=habits.manner(walls=lambda _x: "lines"), after=office.built_and_new,
+         says="layers named 1 by a code, 2 by a word, 3 by a number"),
+    Vice("marks and levels", (1, 2), after=office.marks, says="1 on their layer, 2 on layer 0"),
+    Vice("ceiling tiles", (1, 2), after=office.ceilings, says="1 on their layer, 2 on layer 0"),
+    Vice("floors filled", (1, 2, 3), after=office.floors, says="1 a pattern, 2 a colour, 3 a colour on layer 0"),
+    Vice("on the walls' layer", (1, 2, 3), after=office.on_walls, says="1 doors, 2 and windows, 3 and stairs"),
+    Vice("worktops on the walls' layer", (1,), after=office.fitted),
+    Vice("crossed ducts", (1,), before=office.ducts, after=office.crossed),
+    Vice("sills", (1,), before=habits.blocks, after=office.sills),
+    Vice("plaster drawn", (1,), after=office.plastered),
+    Vice("detail beside", (1,), after=office.detail),
 )}
 """New ones last: the tests take their plans by the place of a row."""

@@ -32,6 +32,8 @@ LAYERS = {
     "worktop": "A-FLOR-CASE", "cloud": "A-ANNO-REVC", "site": "C-SITE", "zero": "0", "removed": "A-WALL-DEMO",
     "hidden": "A-WALL-OLDX", "grid": "S-GRID", "frame": "A-ANNO-TTLB", "roof": "A-ROOF-OTLN",
     "high": "A-GLAZ-HIGH",
+    "existing": "A-WALL-EXST", "new": "A-WALL-NEWW", "mark": "A-ANNO-SYMB", "ceiling": "A-CLNG-GRID",
+    "floor": "A-FLOR-FINI",
 }
 DASHED = ("beam", "roof", "grid", "removed", "high")
 
