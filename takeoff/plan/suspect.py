@@ -32,9 +32,10 @@ _INSIDE = 0.03
 """Lines this near a room's outline are the outline's own, metres."""
 _ROOM, _WIDE = 2.0, 0.7
 """Smaller spaces, m2, and narrower ones, metres, are no rooms that must be asked about."""
-_CLUTTERED = 0.15
+_CLUTTERED, _CLUTTERED_MIXED = 0.15, 0.14
 """Storeys with this much stray line work for each metre of their rooms' outlines are cluttered. Orderly drawings of the
-generated and the shared plans have 0.03 and less, everything on one layer 0.18 and more."""
+generated and the shared plans have 0.03 and less, everything on one layer 0.1 and more. Where the walls are known to
+share their layer with everything else, less is clutter."""
 
 
 @dataclass(frozen=True)
@@ -98,11 +99,14 @@ def left_out(arrangement: Arrangement, faces: Faces, room: Mask, entered: Mask) 
     return np.asarray(faces.space & ~room & entered & within & (faces.area >= _ROOM) & (faces.width >= _WIDE))
 
 
-def cluttered(stray: Floats, outlines: Floats, storey: Sequence[str]) -> tuple[str, ...]:
-    """The storeys that are cluttered, from the stray length, the outline's length (metres) and storey of each room."""
+def cluttered(stray: Floats, outlines: Floats, storey: Sequence[str], mixed: bool) -> tuple[str, ...]:
+    """The storeys that are cluttered, from the stray length, the outline's length (metres) and storey of each room;
+    `mixed` as in `takeoff.plan.mixed`.
+    """
+    least = _CLUTTERED_MIXED if mixed else _CLUTTERED
     names = sorted(set(storey))
     of = np.array(storey)
-    return tuple(n for n in names if stray[of == n].sum() >= _CLUTTERED * outlines[of == n].sum() > 0)
+    return tuple(n for n in names if stray[of == n].sum() >= least * outlines[of == n].sum() > 0)
 
 
 def _held(arrangement: Arrangement, room: Mask, at: Floats) -> tuple[Index, Index]:

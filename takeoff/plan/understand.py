@@ -177,7 +177,7 @@ def _found_rooms(seen: Survey, storeys: Sequence[Storey], job: Job) -> _Found:
     crowded = set(assignment.crowded)
     suspect = _suspicions(enclosure, spaces)
     outlines = np.array([sum(s.length_m for s in shape.sides) for shape in shapes])
-    messy = cluttered(suspect.stray[faces], outlines, [n.plan for n in numbered])
+    messy = cluttered(suspect.stray[faces], outlines, [n.plan for n in numbered], seen.mixed)
     missing = {n.ref: why for n in numbered if not n.by_hand and spaces.bodied and (why := suspect.why(n.face))}
     doubted = beside_what(spaces) if seen.mixed else {}
     beside = {n.ref: doubted[n.face] for n in numbered if n.face in doubted and not n.by_hand}
