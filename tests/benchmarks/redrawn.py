@@ -229,21 +229,30 @@ def true_after(truth: dict[str, Any], affine: Affine, unit_m: float) -> dict[str
     return truth | {"metres_per_unit": unit_m}
 
 
-def redraw(task: tuple[str, Path, Path]) -> tuple[str, str]:
-    """Rewrite one drawing one way and measure it; returns the way and what went wrong, if anything."""
-    name, source, folder = task
+def rewritten(name: str, source: Path, folder: Path) -> tuple[Path, dict[str, Any]] | None:
+    """One drawing redrawn one way into `folder`, and the truth moved with it; None where its true unit is not known."""
     change, affine, metres = WAYS[name]
     truth = json.loads(source.with_suffix(".truth.json").read_text())
     old = truth.get("metres_per_unit")
     if not old:
-        return name, f"{source.stem}: no true unit"
+        return None
     doc = ezdxf.readfile(source)
     change(doc, old)
     unit = metres or old
     moved(doc, affine, old / unit, old)
     target = folder / source.name
     saved(doc, target, name)
-    (folder / f"{source.stem}.truth.json").write_text(json.dumps(true_after(truth, affine, unit)))
+    return target, true_after(truth, affine, unit)
+
+
+def redraw(task: tuple[str, Path, Path]) -> tuple[str, str]:
+    """Rewrite one drawing one way and measure it; returns the way and what went wrong, if anything."""
+    name, source, folder = task
+    made = rewritten(name, source, folder)
+    if made is None:
+        return name, f"{source.stem}: no true unit"
+    target, truth = made
+    (folder / f"{source.stem}.truth.json").write_text(json.dumps(truth))
     try:
         (folder / f"{source.stem}.json").write_text(to_json(take_off(target, Job())))
     except Exception as fault:  # a benchmark goes on and says what it met
