@@ -12,7 +12,9 @@ from takeoff.plan.labels import NOT_PLASTERED, Assignment, Label
 from takeoff.plan.model import Opening, Point, Room, Space
 from takeoff.query import Query, acceptance, query
 
-__all__ = ["clutter_queries", "doubt_queries", "guessed_queries", "left_out_queries", "outline_queries"]
+__all__ = [
+    "clutter_queries", "doorless_queries", "doubt_queries", "guessed_queries", "left_out_queries", "outline_queries",
+]
 
 _NAMED = 8
 """More refs than this in one sentence are counted."""
@@ -186,6 +188,20 @@ def left_out_queries(spaces: Sequence[Space]) -> list[Query]:
             at=space.at,
         )
         for space in spaces
+    ]
+
+
+def doorless_queries(rooms: Sequence[Room], storeys: Sequence[str]) -> list[Query]:
+    """One query for each of the `storeys` without a way into any room."""
+    return [
+        query(
+            "doors-missing",
+            f"No door or opening was found that leads into any room of {storey}: nothing is taken off for doors, and "
+            "outlines may run along open leaves. Look at the marked plan; mark the doors in the job file or switch "
+            "their layer on.",
+            about=[r.ref for r in rooms if r.plan == storey],
+        )
+        for storey in storeys
     ]
 
 

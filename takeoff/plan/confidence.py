@@ -6,16 +6,19 @@ by ``tests/draughtsman``: rooms given 0.9 and more are to be right in at least 9
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
-from takeoff.plan.model import Side
+from takeoff.plan.model import Opening, Room, Side
 
-__all__ = ["SURE", "Doubts", "confidence_of"]
+__all__ = ["SURE", "Doubts", "confidence_of", "doorless", "less_sure"]
 
 SURE = 0.9
 """Rooms at least this sure are not asked about."""
 _START = 0.99
+_DOORLESS, _SEVERAL = 0.8, 2
+"""What is left of the confidence where no room of a storey has a way in, and how many rooms it has at least."""
 _FACTORS = {"crowded": 0.6, "unnamed": 0.98, "closed": 0.8, "weak": 0.7, "missing": 0.7, "cluttered": 0.8}
 
 
@@ -34,6 +37,23 @@ class Doubts:
     """A line of its walls seems to be missing."""
     cluttered: bool = False
     """Its storey has so much stray line work that walls cannot be told."""
+
+
+def doorless(rooms: Sequence[Room], openings: Sequence[Opening]) -> list[str]:
+    """Storeys of several rooms into none of which a door or an opening leads: their doors were not understood, and the
+    outlines may run along open leaves.
+    """
+    plan_of = {room.ref: room.plan for room in rooms}
+    entered = {plan_of[ref] for o in openings if o.kind in ("door", "opening") for ref in o.rooms}
+    count = Counter(room.plan for room in rooms)
+    return [plan for plan, number in count.items() if number >= _SEVERAL and plan not in entered]
+
+
+def less_sure(rooms: Sequence[Room], storeys: Sequence[str]) -> tuple[Room, ...]:
+    """The rooms, those of doorless `storeys` with less confidence."""
+    return tuple(
+        replace(r, confidence=round(r.confidence * _DOORLESS, 3)) if r.plan in storeys else r for r in rooms
+    )
 
 
 def confidence_of(sides: Sequence[Side], doubts: Doubts) -> float:

@@ -17,9 +17,16 @@ from takeoff.drawing.model import Drawing, UnitFinding
 from takeoff.errors import DrawingError
 from takeoff.geometry.cluster import Floats, Index
 from takeoff.job import Job
-from takeoff.plan.asking import clutter_queries, doubt_queries, guessed_queries, left_out_queries, outline_queries
+from takeoff.plan.asking import (
+    clutter_queries,
+    doorless_queries,
+    doubt_queries,
+    guessed_queries,
+    left_out_queries,
+    outline_queries,
+)
 from takeoff.plan.backgrounds import fills_at
-from takeoff.plan.confidence import Doubts, confidence_of
+from takeoff.plan.confidence import Doubts, confidence_of, doorless, less_sure
 from takeoff.plan.enclose import Enclosure
 from takeoff.plan.found_openings import find_openings, overridden, split_parts
 from takeoff.plan.glazing import glass_screens, with_glazing
@@ -87,10 +94,12 @@ def planned(seen: Survey, unit: UnitFinding, job: Job) -> Plan:
     openings = overridden((*openings, *overhead), job)
     rooms, openings = _with_openings(found.rooms, openings)
     openings = with_glazing(openings, rooms)
+    unentered = doorless(rooms, openings)
+    rooms = less_sure(rooms, unentered)
     origin = (drawing.origin[0] * unit.metres_per_unit, drawing.origin[1] * unit.metres_per_unit)
     asked = _queries(rooms, openings, found, plans, origin)
     asked += printed_queries(rooms, seen.names_tell)
-    asked += guessed_queries(openings, _guessed(seen))
+    asked += guessed_queries(openings, _guessed(seen)) + doorless_queries(rooms, unentered)
     if not seen.names_tell:
         asked += doubt_queries(rooms, openings, found.beside, asked)
     queries = [*unit.queries, *alike_query(drawing, seen.sheet), *asked, *found.heights.queries]

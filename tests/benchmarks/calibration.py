@@ -19,6 +19,7 @@ from random import Random
 from typing import Any
 
 from shapely import Polygon, STRtree, make_valid, union_all
+from shapely.geometry.base import BaseGeometry
 
 from takeoff.drawing.read import read_drawing
 from takeoff.errors import DrawingError
@@ -37,7 +38,7 @@ BANDS = (0.0, 0.6, 0.8, 0.9, 0.95)
 
 def judged(truth: dict[str, Any], plan: Plan) -> Iterator[tuple[float, bool, bool]]:
     """(confidence, right, asked about) of every reported room that stands for a true one."""
-    told = [(r, union_all([make_valid(Polygon(p[0], p[1:])) for p in r["polygons"]])) for r in truth["rooms"]]
+    told = [(r, union_all([_polygon(p) for p in r["polygons"]])) for r in truth["rooms"]]
     tree = STRtree([shape for _, shape in told])
     asked = {ref for q in plan.queries if q.concerns in SHAPE for ref in q.about}
     for room in plan.rooms:
@@ -53,6 +54,12 @@ def judged(truth: dict[str, Any], plan: Plan) -> Iterator[tuple[float, bool, boo
         iou = shared / (shape.area + true.area - shared)
         right = iou >= IOU and abs(room.floor_area_m2 - row["area_m2"]) <= AREA * row["area_m2"]
         yield room.confidence, right, room.ref in asked
+
+
+def _polygon(rings: list[Any]) -> BaseGeometry:
+    """A polygon of rings, or of one ring alone."""
+    rings = rings if isinstance(rings[0][0], list | tuple) else [rings]
+    return make_valid(Polygon(rings[0], rings[1:]))
 
 
 def generated(seeds: int, first: int, every: int) -> Iterator[tuple[float, bool, bool]]:
@@ -78,6 +85,8 @@ def paired(count: int, first: int) -> Iterator[tuple[float, bool, bool]]:
     vices = [v for v in VICES.values() if v.name not in ("tidy", "all at once")]
     for seed in range(first, first + count):
         both = rng.sample(vices, 2)
+        if {"hidden layers", "layers scrambled"} <= {v.name for v in both}:
+            continue  # what is hidden would be drawn on the one layer of all
         kinds = kinds_of(both[0], kinds_of(both[1], tuple(KINDS))) or ("house",)
         case = make(rng.choice(kinds), seed, tuple((v, rng.choice(v.strengths)) for v in both))
         try:

@@ -295,3 +295,18 @@ def test_tags_and_schedules_meet_whatever_their_zeros(printed: str, listed: str)
 
     found = between(draw)
     assert (found.tag, found.height_m, found.height_from) == (printed, 1.985, "schedule")
+
+
+def closed_rooms(space: Any) -> None:
+    rectangle(space, -0.3, -0.3, 8.4, 3.3, "A-WALL")
+    rectangle(space, 0, 0, 4, 3, "A-WALL")
+    rectangle(space, 4.1, 0, 8.1, 3, "A-WALL")
+    write(space, "Living", 2, 1.5)
+    write(space, "Kitchen", 6, 1.5)
+
+
+def test_a_storey_without_a_way_into_any_room_is_asked_about_once_and_less_sure() -> None:
+    shut, entered = plan_of(closed_rooms), plan_of(lambda s: (rooms(s), single(s)))
+    assert [q.about for q in shut.queries if q.kind == "doors-missing"] == [("R1", "R2")]
+    assert not any(q.kind == "doors-missing" for q in entered.queries)
+    assert max(r.confidence for r in shut.rooms) < 0.9 <= min(r.confidence for r in entered.rooms)
