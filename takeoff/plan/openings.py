@@ -96,9 +96,9 @@ def accept_gaps(
     touching = _evidence_by_gap(gaps.take(taken), evidence)
     return [
         _candidate(
-            drawing, roles, gaps, int(g), bool(explained[g]), leaves, mask, _Inside(number, length), symbol_of, swings
+            drawing, roles, gaps, int(g), bool(explained[g]), leaves, mask, inside, symbol_of, swings
         )
-        for g, (number, length) in zip(taken.tolist(), touching, strict=True)
+        for g, inside in zip(taken.tolist(), touching, strict=True)
     ]
 
 
@@ -142,24 +142,31 @@ def _apart(gaps: Gaps, some: Index, score: Floats) -> Index:
 
 @dataclass(frozen=True, slots=True)
 class _Inside:
-    """The drawing's segments in one gap, by number, and the length of each that lies in it."""
+    """The drawing's segments in one gap, by number."""
 
     number: Index
-    length: Floats
+    ends: Floats
+    strip: shapely.Polygon
+
+    @property
+    def length(self) -> Floats:
+        """How much of each lies in the gap: most gaps are never asked."""
+        drawn = shapely.linestrings(self.ends.reshape(-1, 2, 2))
+        return np.asarray(shapely.length(shapely.intersection(self.strip, drawn)))
 
 
-def _evidence_by_gap(gaps: Gaps, evidence: Evidence) -> list[tuple[Index, Floats]]:
-    """For each gap the numbers of the segments of the `evidence` in it, and how much of each."""
+def _evidence_by_gap(gaps: Gaps, evidence: Evidence) -> list[_Inside]:
+    """The segments of the `evidence` in each gap."""
     if not len(gaps):
         return []
     strips = gaps.strips(-0.01, 0.05)
     gap, line = evidence.met_by(strips, predicate="intersects")
-    drawn = shapely.linestrings(evidence.pool.ends[line].reshape(-1, 2, 2))
-    length = shapely.length(shapely.intersection(strips[gap], drawn))
     order = np.argsort(gap, kind="stable")
     cut = np.searchsorted(gap[order], np.arange(len(gaps) + 1))
     rows = [order[cut[n] : cut[n + 1]] for n in range(len(gaps))]
-    return [(line[row], length[row]) for row in rows]
+    return [
+        _Inside(line[row], evidence.pool.ends[line[row]], strip) for row, strip in zip(rows, strips, strict=True)
+    ]
 
 
 def _candidate(
@@ -238,8 +245,8 @@ def _kind_from_lines(
     if mark is not None and mark.kind:
         return mark.kind, True
     entity = drawing.segments.entity[lines.number]
-    names = [roles[drawing.entities[int(e)].layer].name for e in entity]
-    length = _lengths(lines, names)
+    names = [roles[n].name for n in drawing.layer_numbers[entity].tolist()]
+    length = _lengths(lines, names) if "door" in names else {}
     if length.get("door", 0.0) > length.get("window", 0.0):
         return "door", True
     if "window" in names:
