@@ -6,14 +6,15 @@ mirror image of a layout takes the same sheets and the same lengths.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
+from decimal import Decimal
 
 from takeoff.job import Job
 from takeoff.materials.catalogue import catalogue
 from takeoff.materials.laid import with_beads_cut
-from takeoff.materials.laid_boards import with_boards_laid
-from takeoff.materials.model import Order
+from takeoff.materials.laid_boards import LaidBoards, with_boards_laid
+from takeoff.materials.model import Material, Order
 from takeoff.materials.order import make_order
 from takeoff.materials.supply import Supply
 from takeoff.measure.model import Edge, Measured, Surface
@@ -34,7 +35,8 @@ def work_of(takeoff: Takeoff) -> Work:
 
 
 def ordered_together(plots: Sequence[PlotWork], job: Job) -> Supply:
-    """One order for all `plots`: boards laid and beads cut over all of them, packs rounded up once.
+    """One order for all `plots`: boards laid and beads cut over all of them, packs rounded up once. A board or a bead
+    that comes to less laid or cut plot by plot is made so.
 
     Raises `JobError` as `make_order` does.
     """
@@ -42,11 +44,46 @@ def ordered_together(plots: Sequence[PlotWork], job: Job) -> Supply:
     measured = measured_together(plots)
     work = _work(plots)
     stock = catalogue(job)
-    boarded = with_boards_laid(work.needs, stock, measured, work.assignments, job)
+    boarded = _boarded(work, stock, measured, job)
     cut = with_beads_cut(boarded.needs, {**stock, **boarded.materials}, measured, job, plot_of)
     work = replace(work, needs=cut.needs)
     order: Order = make_order(plan, work, job, {**boarded.materials, **cut.materials})
     return Supply(work, order, cut.cut, boarded.layouts)
+
+
+def _boarded(work: Work, stock: Mapping[str, Material], measured: Measured, job: Job) -> LaidBoards:
+    """Boards laid over all plots, but for those that come to less laid plot by plot: laying is good, not perfect."""
+    shared = with_boards_laid(work.needs, stock, measured, work.assignments, job)
+    apart = with_boards_laid(work.needs, stock, measured, work.assignments, job, lambda _board, ref: plot_of(ref))
+    worse = {board for board in {layout.spec.board for layout in shared.layouts} if _less(apart, shared, board)}
+    if not worse:
+        return shared
+
+    def part(board: str, ref: str) -> str:
+        return plot_of(ref) if board in worse else ""
+
+    return with_boards_laid(work.needs, stock, measured, work.assignments, job, part)
+
+
+def _less(one: LaidBoards, other: LaidBoards, board: str) -> bool:
+    """Whether `board` costs less in `one` than in the `other`, or where a price is not known takes less area."""
+    costs = [_cost(laid, board) for laid in (one, other)]
+    if costs[0] is not None and costs[1] is not None:
+        return costs[0] < costs[1]
+    areas = [sum(own.bought_m2 for own in laid.layouts if own.spec.board == board) for laid in (one, other)]
+    return areas[0] < areas[1] - 1e-9
+
+
+def _cost(laid: LaidBoards, board: str) -> Decimal | None:
+    """Of all sheets of `board`; None where a price is not known."""
+    total = Decimal(0)
+    for layout in laid.layouts:
+        for length, width, number in layout.buy if layout.spec.board == board else ():
+            price = laid.materials[f"{board}-{length:.0f} x {width:.0f} mm"].price
+            if price is None:
+                return None
+            total += price * number
+    return total
 
 
 def plot_of(ref: str) -> str:

@@ -7,7 +7,7 @@ adhesive of the surface follow the layout in place of their averages.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from takeoff.job import Job
@@ -19,8 +19,10 @@ from takeoff.work.model import Assignment, Need
 
 __all__ = ["LaidBoards", "with_boards_laid"]
 
-Layer = tuple[int, str]
-"""How many boards are beneath, and the board."""
+Layer = tuple[int, str, str]
+"""How many boards are beneath, the board, and the part of the job that it is laid with."""
+Part = Callable[[str, str], str]
+"""From a board and the ref of a surface to the part of the job whose sheets it is laid with."""
 Stock = tuple[str, float, float]
 """Board, length, width in mm."""
 
@@ -40,12 +42,16 @@ def with_boards_laid(
     measured: Measured,
     assignments: Iterable[Assignment],
     job: Job,
+    part: Part = lambda _board, _surface: "",
 ) -> LaidBoards:
-    """Every board of `needs` laid out on its surfaces. A surface that no sheet serves keeps its need by area."""
+    """Every board of `needs` laid out on its surfaces. A surface that no sheet serves keeps its need by area.
+
+    Sheets are shared within a `part` of the job only; all of it is one unless told otherwise.
+    """
     surfaces = {s.ref: s for s in measured.surfaces}
     fixed = _fixed_to(needs, assignments)
     boards = [n for n in needs if catalogue[n.material].kind == "board" and n.layer and n.surface in surfaces]
-    layers = _layers(boards)
+    layers = _layers(boards, part)
     layouts: list[BoardLayout] = []
     of: dict[tuple[str, str, int], BoardLayout] = {}
     for layer in sorted(layers):
@@ -82,7 +88,7 @@ def _key(need: Need) -> tuple[str, str, int]:
     return need.material, need.surface, need.layer
 
 
-def _layers(boards: Sequence[Need]) -> dict[Layer, list[Need]]:
+def _layers(boards: Sequence[Need], part: Part) -> dict[Layer, list[Need]]:
     """The needs for boards by layer, in their own order."""
     places: dict[str, list[int]] = {}
     for need in boards:
@@ -90,7 +96,7 @@ def _layers(boards: Sequence[Need]) -> dict[Layer, list[Need]]:
     layers: dict[Layer, list[Need]] = {}
     for need in boards:
         beneath = sum(layer < need.layer for layer in set(places[need.surface]))
-        layers.setdefault((beneath, need.material), []).append(need)
+        layers.setdefault((beneath, need.material, part(need.material, need.surface)), []).append(need)
     return layers
 
 
