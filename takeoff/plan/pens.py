@@ -3,6 +3,7 @@
 Terms:
   pen     what is drawn in one colour on one layer; the parts of small symbols count as a pen of their own.
   penned  said of a drawing in which each pen of the layers in question is a layer.
+  figure  a closed outline of the size of furniture, drawn in one go: a bed, a table, a wardrobe.
 """
 
 from __future__ import annotations
@@ -13,14 +14,23 @@ from dataclasses import replace
 import numpy as np
 
 from takeoff.drawing.model import Drawing
-from takeoff.geometry.cluster import Index
+from takeoff.geometry.cluster import Index, Mask
 
-__all__ = ["penned"]
+__all__ = ["figured", "penned"]
 
 _SYMBOL = 4.0
 """Longest side of a symbol, metres: a bed, a flight of stairs, a pair of doors. What is longer may be a whole plan."""
 _IN_SYMBOLS = -1
 """Pen of the parts of small symbols, whatever their colour."""
+_FIGURES = -2
+"""Pen of the figures, whatever their colour."""
+_NO_PEN = -3
+"""Of what stays on its layer."""
+_FIGURE = (0.55, 4.0)
+"""Metres: a figure's shorter side is at least so long, as a wardrobe is deep, its longer one at most (common practice).
+Pieces of wall and columns are thinner."""
+_OUTLINES = frozenset({"LWPOLYLINE", "POLYLINE", "CIRCLE", "ELLIPSE", "SPLINE"})
+_NAMES = {_IN_SYMBOLS: "symbols", _FIGURES: "figures"}
 _LEAST = 3
 """Fewer entities of one pen stay where they are."""
 
@@ -31,7 +41,18 @@ def penned(drawing: Drawing, layers: Sequence[int]) -> Drawing | None:
 
     The layers of before keep their numbers, whether or not anything is left on them.
     """
-    layer, pen = drawing.layer_numbers, _pens(drawing)
+    return _apart(drawing, layers, _pens(drawing))
+
+
+def figured(drawing: Drawing, layers: Sequence[int]) -> Drawing | None:
+    """The drawing (metres) with the figures of each of the `layers` (numbers) on a layer of their own; None where they
+    have no more than a few."""
+    return _apart(drawing, layers, np.where(_figures(drawing), _FIGURES, _NO_PEN))
+
+
+def _apart(drawing: Drawing, layers: Sequence[int], pen: Index) -> Drawing | None:
+    """The drawing with the pens of each of the `layers` apart; None where none has two."""
+    layer = drawing.layer_numbers
     new, numbers = list(drawing.layers), layer.copy()
     for n in layers:
         old, own = drawing.layers[n], np.flatnonzero(layer == n)
@@ -39,7 +60,7 @@ def penned(drawing: Drawing, layers: Sequence[int]) -> Drawing | None:
         values = values[count >= _LEAST]
         if len(values) < 2:
             continue
-        for value in values.tolist():
+        for value in values[values != _NO_PEN].tolist():
             numbers[own[pen[own] == value]] = len(new)
             new.append(replace(old, name=_name(old.name, value), pen_of=old.name, walls=False))
     if len(new) == len(drawing.layers):
@@ -60,5 +81,16 @@ def _pens(drawing: Drawing) -> Index:
     return np.asarray(np.where(small[inner] | small[outer], _IN_SYMBOLS, colour))
 
 
+def _figures(drawing: Drawing) -> Mask:
+    """Which entities are figures."""
+    closed = np.array([e.closed and e.kind in _OUTLINES for e in drawing.entities], dtype=bool)
+    segments, low, high = drawing.segments, *np.full((2, len(drawing.entities), 2), [[[np.inf]], [[-np.inf]]])
+    for corner in (segments.ends[:, :2], segments.ends[:, 2:]):
+        np.minimum.at(low, segments.entity, corner)
+        np.maximum.at(high, segments.entity, corner)
+    sides = np.sort(high - low, axis=1)
+    return np.asarray(closed & (sides[:, 0] >= _FIGURE[0]) & (sides[:, 1] <= _FIGURE[1]))
+
+
 def _name(layer: str, pen: int) -> str:
-    return f"{layer} (symbols)" if pen == _IN_SYMBOLS else f"{layer} (colour {pen})"
+    return f"{layer} ({_NAMES.get(pen) or f'colour {pen}'})"

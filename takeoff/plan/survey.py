@@ -11,6 +11,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
+import shapely
 
 from takeoff.drawing.model import Drawing
 from takeoff.geometry.cluster import Floats
@@ -23,14 +24,18 @@ from takeoff.plan.hand_walls import hand_entities
 from takeoff.plan.labels import Label, read_labels
 from takeoff.plan.layers import Role, layer_roles
 from takeoff.plan.mixed import is_mixed
-from takeoff.plan.pens import penned
+from takeoff.plan.pens import figured, penned
 from takeoff.plan.rooflights import Rooflight, find_rooflights, without_rooflights
 from takeoff.plan.rooms import Spaces, find_spaces
 from takeoff.plan.schedules import opening_labels, read_schedules
 from takeoff.plan.storeys import Sheet, SheetRegion, read_sheet
-from takeoff.plan.trial import told_roles, worth_of
+from takeoff.plan.trial import BETTER, told_roles, worth_of
 
 __all__ = ["Survey", "survey"]
+
+_CALLED = 3
+"""Where so many rooms are called by a name, a closed figure with none is rather furniture than a room."""
+_FURNITURE = Role("furniture", 0.6, why="closed figures without which the walls make rooms as good")
 
 
 @dataclass(frozen=True, slots=True)
@@ -129,11 +134,52 @@ def _likeliest(read: _Reading, told: _Told) -> tuple[_Reading, Enclosure | None]
     whole = _with_walls_told(read, told)
     apart = penned(read.drawing, read.signs.candidates)
     if apart is None:
-        return whole, None
+        return _without_figures(whole, None, told)
     pens = _with_walls_told(_reading(apart, read.stock, layer_roles(apart)), told)
-    tried = [(r, *_closed(r, r.roles, told)) for r in (pens, whole)]
-    worth = [worth_of(spaces, told.labels) for _, _, spaces in tried]
-    return tried[0 if worth[0] >= worth[1] else 1][:2]
+    tried = [_tried(r, told) for r in (pens, whole)]
+    worth = [worth_of(t.spaces, told.labels) for t in tried]
+    best = tried[0 if worth[0] >= worth[1] else 1]
+    return _without_figures(best.read, best, told)
+
+
+@dataclass(frozen=True)
+class _Tried:
+    """A reading with its walls closed, the job file's openings left out, and the spaces, leaks left open."""
+
+    read: _Reading
+    enclosure: Enclosure
+    spaces: Spaces
+
+
+def _tried(read: _Reading, told: _Told) -> _Tried:
+    return _Tried(read, *_closed(read, read.roles, told))
+
+
+def _without_figures(read: _Reading, tried: _Tried | None, told: _Told) -> tuple[_Reading, Enclosure | None]:
+    """`read`, or the same with the figures on its wall layers taken for furniture where rooms are no worse for it."""
+    walls = [n for n in read.signs.candidates if read.roles[n].name == "wall"] or read.signs.candidates
+    apart = figured(read.drawing, walls)
+    if apart is None:
+        return read, tried.enclosure if tried else None
+    roles = (*read.roles, *[_FURNITURE] * (len(apart.layers) - len(read.roles)))
+    bare, whole = _tried(_reading(apart, read.stock, roles), told), tried or _tried(read, told)
+    best = bare if _no_worse(bare.spaces, whole.spaces, told.labels) else whole
+    return best.read, best.enclosure
+
+
+def _no_worse(bare: Spaces, whole: Spaces, labels: Sequence[Label]) -> bool:
+    """Whether the spaces without the figures are no worse than with them; where few rooms are called by names, whether
+    they are better."""
+    called = sum(label.is_called for label in labels) >= _CALLED
+    worth = [worth_of(spaces, labels, called=called) for spaces in (bare, whole)]
+    if called and worth[0] == worth[1]:
+        return _floor(bare) >= _floor(whole)
+    return worth[0] >= worth[1] + (0 if called else BETTER)
+
+
+def _floor(spaces: Spaces) -> float:
+    """Floor of the rooms with names, m2: furniture against a wall takes from it."""
+    return float(shapely.area(spaces.arrangement.polygons[spaces.room & spaces.named]).sum())
 
 
 def _with_walls_told(read: _Reading, told: _Told) -> _Reading:

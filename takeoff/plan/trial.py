@@ -23,7 +23,7 @@ from takeoff.plan.labels import Label, RoomFacts, assign, room_facts
 from takeoff.plan.layers import Role
 from takeoff.plan.rooms import Spaces
 
-__all__ = ["told_roles", "worth_of"]
+__all__ = ["BETTER", "told_roles", "worth_of"]
 
 Close = Callable[[tuple[Role, ...]], Spaces]
 
@@ -31,7 +31,7 @@ _FIRST = 4
 """So many of the likeliest candidates are tried alone."""
 _MOST = 8
 """So many candidates are looked at."""
-_BETTER = 0.4
+BETTER = 0.4
 """A layer more must be worth this much."""
 _HOPELESS = 0.12
 """Where no layer alone is worth more than this share of the labels below nought, none is taken for walls."""
@@ -62,7 +62,7 @@ def told_roles(
     if best < -_HOPELESS * sum(label.is_called for label in labels):
         return roles
     for layer in candidates:
-        if layer not in chosen and (more := worth([*chosen, layer])) >= best + _BETTER:
+        if layer not in chosen and (more := worth([*chosen, layer])) >= best + BETTER:
             chosen, best = [*chosen, layer], more
     return _as_walls(roles, chosen) if best > 0 else roles
 
@@ -73,8 +73,10 @@ def _as_walls(roles: tuple[Role, ...], layers: Sequence[int]) -> tuple[Role, ...
     )
 
 
-def worth_of(spaces: Spaces, labels: Sequence[Label]) -> float:
-    """What the rooms among the `spaces` speak for the trial that made them."""
+def worth_of(spaces: Spaces, labels: Sequence[Label], *, called: bool = False) -> float:
+    """What the rooms among the `spaces` speak for the trial that made them; where rooms are `called` by names, a door
+    into a space without one speaks for nothing.
+    """
     rooms = np.flatnonzero(spaces.room)
     polygons = spaces.arrangement.polygons[rooms]
     placed = assign(list(polygons), labels)
@@ -84,12 +86,13 @@ def worth_of(spaces: Spaces, labels: Sequence[Label]) -> float:
         _agrees(room_facts(group), polygon) for group, polygon in zip(placed.inside, polygons, strict=True) if group
     )
     entered = spaces.entered[rooms]
+    spoken = entered & spaces.named[rooms] if called else entered
     islands = sum(len(spaces.arrangement.rings[n]) - 1 for n in rooms.tolist())
     untold = int((~entered & ~spaces.named[rooms]).sum())
     return (
         _ALONE * alone
         + _AGREEING * agreeing
-        + _ENTERED * float(entered.sum())
+        + _ENTERED * float(spoken.sum())
         - _CROWDED * crowded
         - _OUTSIDE * len(placed.outside)
         - _ISLAND * islands
