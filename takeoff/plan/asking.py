@@ -25,19 +25,19 @@ _ISLANDS = 0.01
 
 
 def guessed_queries(openings: Sequence[Opening], guessed: Collection[str]) -> list[Query]:
-    """The one question about windows that may as well be piers, but for those that a tag or a size tells; `guessed` are
-    the handles of their lines.
+    """The one question about windows (between two rooms: doors) that may as well be piers, but for those that a tag or
+    a size tells; `guessed` are the handles of their lines.
     """
     found = [
         o for o in openings
-        if o.kind == "window" and not o.tag and o.size_from == "symbol" and not set(o.handles).isdisjoint(guessed)
+        if not o.tag and o.size_from == "symbol" and not set(o.handles).isdisjoint(guessed)
     ]
     if not found:
         return []
     refs = [o.ref for o in found]
     shown = ", ".join(refs[:_NAMED]) + (f" and {len(refs) - _NAMED} more" if len(refs) > _NAMED else "")
     says = (
-        f"{shown}: two lines between two jambs, drawn like the wall, with no glass between them. Taken for windows, "
+        f"{shown}: two lines between two jambs, drawn like the wall, with no glass between them. Taken for openings, "
         "because they and the wall beside them take turns. Look at the drawing; ignore what is solid wall."
     )
     return [

@@ -27,13 +27,13 @@ def outline(space: Any, shape: Any, layer: str) -> None:
             space.add_lwpolyline(list(ring.coords)[:-1], close=True, dxfattribs={"layer": layer})
 
 
-def plan_with(layer: str, *, keep: tuple[str, ...] = (), most: bool = False) -> Plan:
-    """`layer` holds the part of the wall that goes; all walls where `most` of what is drawn goes."""
+def plan_with(layer: str, *, keep: tuple[str, ...] = (), most: bool = False, goes: Any = GOES) -> Plan:
+    """`layer` holds the part of the wall that `goes`; all walls where `most` of what is drawn goes."""
 
     def draw(space: Any) -> None:
         outline(space, OUTER, layer if most else "WALLS")
-        outline(space, WALL.difference(GOES), layer if most else "WALLS")
-        outline(space, GOES, layer)
+        outline(space, WALL.difference(goes), layer if most else "WALLS")
+        outline(space, goes, layer)
         write(space, "KITCHEN", 2, 2)
         write(space, "DINING", 5.4, 2)
 
@@ -53,14 +53,21 @@ def test_what_goes_leaves_an_opening(layer: str) -> None:
 
 
 def test_what_the_job_file_keeps_stays() -> None:
-    plan = plan_with("WALLS-DEMOLITION", keep=("walls-demolition",))
+    assert len(plan_with("WALLS-DEMOLITION", goes=WALL).rooms) == 1
+    plan = plan_with("WALLS-DEMOLITION", goes=WALL, keep=("walls-demolition",))
     assert len(plan.rooms) == 2 and not plan.openings
     assert "walls-to-go" not in {q.kind for q in plan.queries}
     with pytest.raises(JobError, match="no layer WALLS-DEMOLISHED"):
         plan_with("WALLS-DEMOLITION", keep=("WALLS-DEMOLISHED",))
 
 
+def test_a_piece_of_wall_between_two_pieces_is_asked_about() -> None:
+    """Kept, the piece in the middle of the wall looks like a window of two lines, or a door between two rooms."""
+    plan = plan_with("WALLS-DEMOLITION", keep=("WALLS-DEMOLITION",))
+    assert [q.about for q in plan.queries if q.kind == "window-or-pier"] == [tuple(o.ref for o in plan.openings)]
+
+
 def test_a_drawing_of_the_demolition_itself_is_read_whole() -> None:
-    plan = plan_with("WALLS-DEMOLITION", most=True)
+    plan = plan_with("WALLS-DEMOLITION", goes=WALL, most=True)
     assert len(plan.rooms) == 2 and not plan.openings
     assert plan.layer_use["WALLS-DEMOLITION"] == "walls"
