@@ -8,7 +8,7 @@ Terms:
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -153,24 +153,23 @@ def with_glazing(openings: Sequence[Opening], rooms: Sequence[Room]) -> tuple[Op
     """The `openings`, windows from wall to wall called screens and those of a bay called so; sides of `rooms` know
     their openings.
     """
-    fills = {ref for room in rooms for ref in _filling(room, openings)}
+    windows = {o.ref: o for o in openings if o.kind == "window" and not o.style and len(o.rooms) == 1 and _thin(o)}
+    fills = {ref for room in rooms for ref in _filling(room, windows)}
     told = [replace(o, style="screen", sill_m=o.sill_m or 0.0) if o.ref in fills else o for o in openings]
     plain = [n for n, o in enumerate(told) if o.kind == "window" and o.style in ("", "screen") and len(o.rooms) == 1]
     bays = {plain[k] for k in _bays([told[n] for n in plain])}
     return tuple(replace(o, style="bay", sill_m=openings[n].sill_m) if n in bays else o for n, o in enumerate(told))
 
 
-def _filling(room: Room, openings: Sequence[Opening]) -> list[str]:
-    """Refs of the windows that fill a side of the room."""
-    windows = {o.ref: o for o in openings if o.kind == "window" and not o.style and len(o.rooms) == 1 and _thin(o)}
-    found = []
-    for side in room.sides:
-        for ref in side.openings:
-            window = windows.get(ref)
-            whole = _straight_length(room, side.ref)
-            if window and window.width_m >= max(_FILLS_LEAST, _FILLS * whole):
-                found.append(ref)
-    return found
+def _filling(room: Room, windows: Mapping[str, Opening]) -> list[str]:
+    """Refs of the `windows` that fill a side of the room."""
+    return [
+        ref
+        for side in room.sides
+        for ref in side.openings
+        if (window := windows.get(ref)) is not None
+        and window.width_m >= max(_FILLS_LEAST, _FILLS * _straight_length(room, side.ref))
+    ]
 
 
 def _thin(opening: Opening) -> bool:
