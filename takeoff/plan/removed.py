@@ -5,6 +5,8 @@ The rooms to plaster are those that are there afterwards: a wall that goes is no
 
 from __future__ import annotations
 
+import json
+
 import numpy as np
 import numpy.typing as npt
 
@@ -38,7 +40,7 @@ def without_what_goes(drawing: Drawing, job: Job) -> tuple[Drawing, list[Query]]
     if not going or length[sorted(going)].sum() > _MOST * length.sum():
         return drawing, []
     names = [drawing.layers[n].name for n in sorted(going) if roles[n].name in _ASKED]
-    return without(drawing, going, TO_GO), _asked(names) if names else []
+    return without(drawing, going, TO_GO), _asked(names, job) if names else []
 
 
 def _lengths(drawing: Drawing) -> Lengths:
@@ -48,8 +50,8 @@ def _lengths(drawing: Drawing) -> Lengths:
     return np.asarray(np.bincount(layer, length, len(drawing.layers)), dtype=np.float64)
 
 
-def _asked(names: list[str]) -> list[Query]:
-    keys = ", ".join(f'"{name}"' for name in names)
+def _asked(names: list[str], job: Job) -> list[Query]:
+    keys = ", ".join(json.dumps(name, ensure_ascii=False) for name in (*job.drawing.keep_layers, *names))
     return [
         query(
             "walls-to-go",

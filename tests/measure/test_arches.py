@@ -72,7 +72,7 @@ def test_a_flat_arch_by_the_formulas_of_a_circle(width: float, share: float) -> 
     assert arch.radius_m == pytest.approx(radius)
     assert sum(dist(a, b) for a, b in pairwise(curve)) == pytest.approx(arc, rel=0.005)
     assert Polygon(curve).area == pytest.approx(segment, rel=0.05, abs=0.001)
-    assert arch.beside_m2 == pytest.approx(width * rise - segment, abs=1e-9)
+    assert arch.beside_m2 == pytest.approx(width * rise - segment, abs=1e-7)  # near half a circle asin loses digits
     assert max(y for _, y in curve) <= 1.0 + rise + 1e-9
 
 

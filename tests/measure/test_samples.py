@@ -22,6 +22,7 @@ JOBS: dict[str, dict[str, Any]] = {
     "new_house": {"measure": {"frame_setback": 0.07}},
     "rear_extension": {"measure": {"frame_setback": 0.07}},
     "upstairs_flat": {"measure": {"window_reveal": 0.20}},
+    "terraced_house": {"measure": {"frame_setback": 0.07}},
 }
 CASES = [(sample, name) for sample in SAMPLES for name in truth(sample)["rooms"]]
 
