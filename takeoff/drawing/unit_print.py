@@ -14,6 +14,7 @@ import numpy.typing as npt
 from takeoff.drawing.lengths import METRES, Length, read_lengths
 from takeoff.drawing.model import Drawing, Symbol
 from takeoff.drawing.unit_shapes import Opinion, opinion_of, straight_of
+from takeoff.geometry.vectors import left_of
 
 __all__ = ["dimensions", "named_sizes", "printed_areas", "printed_sizes", "stated_lengths"]
 
@@ -307,8 +308,8 @@ def _beside(ends: Floats, at: tuple[float, float], turn: float, height: float) -
     along = np.array([np.cos(turn), np.sin(turn)])
     start, stop = ends[:, :2] - at, ends[:, 2:] - at
     s, t = start @ along, stop @ along
-    off = start @ np.array([-along[1], along[0]])
-    slope = (stop - start) @ np.array([-along[1], along[0]])
+    off = start @ left_of(along)
+    slope = (stop - start) @ left_of(along)
     spans = (np.minimum(s, t) < 0) & (np.maximum(s, t) > 0) & (np.abs(off) < 6 * height)
     parallel = np.abs(slope) < 0.02 * np.abs(t - s)
     lengths: Floats = np.abs(t - s)[spans & parallel]

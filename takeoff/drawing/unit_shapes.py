@@ -16,6 +16,7 @@ import numpy.typing as npt
 from takeoff.drawing.chords import span_of
 from takeoff.drawing.lengths import METRES
 from takeoff.drawing.model import Drawing
+from takeoff.geometry.vectors import lengths
 
 __all__ = ["Opinion", "door_swings", "opinion_of", "overall_size", "straight_of", "text_heights", "wall_thickness"]
 
@@ -87,7 +88,7 @@ def door_swings(drawing: Drawing) -> Opinion | None:
     ends = straight_of(drawing)
     if not len(arcs) or not len(ends):
         return None
-    length = np.hypot(ends[:, 2] - ends[:, 0], ends[:, 3] - ends[:, 1])
+    length = lengths(ends)
     leaves = _as_long_as_one(length, arcs[:, 2])
     ends, length = ends[leaves], length[leaves]
     both = np.concatenate([ends, ends[:, (2, 3, 0, 1)]])

@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from takeoff.drawing.model import Floats, Ints
+from takeoff.geometry.vectors import lengths
 
 __all__ = ["clusters_of", "components"]
 
@@ -46,7 +47,7 @@ def clusters_of(ends: Floats, gap: float) -> Ints:
 
 def _samples(ends: Floats, step: float) -> tuple[Ints, Floats]:
     """Points along each segment no more than `step` apart: their segment (m,) and place (m, 2)."""
-    length = np.hypot(ends[:, 2] - ends[:, 0], ends[:, 3] - ends[:, 1])
+    length = lengths(ends)
     count = np.clip(np.ceil(length / step).astype(np.int64) + 1, 2, _MOST_SAMPLES)
     segment = np.repeat(np.arange(len(ends)), count)
     place = np.arange(len(segment)) - np.repeat(np.cumsum(count) - count, count)

@@ -16,6 +16,7 @@ import numpy as np
 import numpy.typing as npt
 
 from takeoff.drawing.model import Drawing, Floats
+from takeoff.geometry.vectors import lengths
 from takeoff.plan.layers import Role
 
 __all__ = ["Frame", "page_frames"]
@@ -76,7 +77,7 @@ def _on_layer(drawing: Drawing, roles: tuple[Role, ...], role: str) -> Mask:
 def _rectangles(ends: Floats, extent: float) -> list[Frame]:
     """Every level rectangle of four long segments."""
     miss = _CORNER_MISS * extent
-    long_enough = np.hypot(ends[:, 2] - ends[:, 0], ends[:, 3] - ends[:, 1]) >= _MIN_SIDE * extent
+    long_enough = lengths(ends) >= _MIN_SIDE * extent
     level = long_enough & (np.abs(ends[:, 3] - ends[:, 1]) <= miss)
     upright = long_enough & (np.abs(ends[:, 2] - ends[:, 0]) <= miss)
     uprights: dict[tuple[int, int, int], int] = {}

@@ -17,6 +17,7 @@ import numpy as np
 from shapely.geometry import Polygon
 
 from takeoff.drawing.model import Floats
+from takeoff.geometry.vectors import left_of
 from takeoff.plan._printed import area_of
 from takeoff.plan._room_words import NOT_PLASTERED
 from takeoff.plan.model import Room
@@ -213,7 +214,7 @@ def _spans(outline: Sequence[tuple[float, float]]) -> tuple[Floats, Floats]:
     longest = steps[np.argmax(np.hypot(*steps.T))]
     u = longest / max(float(np.hypot(*longest)), 1e-12)
     found = []
-    for axis in (u, np.array([-u[1], u[0]])):
+    for axis in (u, left_of(u)):
         places = np.unique(np.round(ring @ axis, 3))
         apart = np.abs(places[:, None] - places[None, :]) if len(places) <= 60 else np.ptp(places)[None]
         found.append(np.unique(np.round(apart, 3)))

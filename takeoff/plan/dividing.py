@@ -9,6 +9,7 @@ import numpy.typing as npt
 import shapely
 import shapely.ops
 
+from takeoff.geometry.vectors import directions, left_of
 from takeoff.plan.model import Opening, Point, Room
 
 __all__ = ["dividing_line"]
@@ -49,8 +50,8 @@ def _cuts(room: Room, shape: shapely.Polygon, one: Point, other: Point) -> Itera
     """Lines from wall to wall between the two names, the ones in the middle first."""
     longest = max(room.sides, key=lambda s: s.length_m)
     way = np.array(longest.end) - np.array(longest.start)
-    along = way / max(float(np.hypot(*way)), 1e-9)
-    across = np.array([-along[1], along[0]])
+    along = directions(way)
+    across = left_of(along)
     first, last = np.array(one), np.array(other)
     shares = sorted(np.linspace(0.05, 0.95, _STEPS), key=lambda share: abs(share - 0.5))
     reach = float(np.hypot(*(np.array(shape.bounds[2:]) - np.array(shape.bounds[:2]))))

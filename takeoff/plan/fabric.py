@@ -16,6 +16,7 @@ import shapely
 from takeoff.drawing.model import Drawing, Entity
 from takeoff.geometry.cluster import Floats, Index, Mask, cluster_points
 from takeoff.geometry.runs import mates, straight_runs
+from takeoff.geometry.vectors import lengths
 from takeoff.plan.figures import Figures
 from takeoff.plan.furniture import furniture_lines
 from takeoff.plan.jambs import THICKEST, THINNEST
@@ -81,7 +82,7 @@ def layer_shapes(drawing: Drawing, usable: Mask) -> tuple[LayerShape, ...]:
     segments = drawing.segments
     pick = usable & (segments.arc < 0)
     runs, owner, _ = straight_runs(segments.ends[pick], layer[segments.entity[pick]])
-    length = np.hypot(runs[:, 2] - runs[:, 0], runs[:, 3] - runs[:, 1])
+    length = lengths(runs)
     some = np.flatnonzero(length >= _BESIDE)
     found = mates(runs[some], THINNEST, THICKEST)
     first, second = some[found.first], some[found.second]
@@ -147,7 +148,7 @@ def _leaf_ends(ends: Floats, leaves: Index) -> Mask:
 
     What is so short that both its ends lie at one corner is no such line, but a splinter of the jamb.
     """
-    length = np.hypot(ends[:, 2] - ends[:, 0], ends[:, 3] - ends[:, 1])
+    length = lengths(ends)
     short = np.flatnonzero((length <= _LEAF_THICKEST) & (length > 2 * _LEAF_MEETS))
     tied = np.zeros(len(ends), dtype=bool)
     if len(leaves) and len(short):
@@ -294,7 +295,7 @@ def glass_walls(
         outside = ~_in_strips(ends, strips, pockets)
         evidence, role, ends = evidence[outside], role[outside], ends[outside]
     runs, _, run = straight_runs(ends, np.zeros(len(ends), dtype=np.int64))
-    length = np.hypot(runs[:, 2] - runs[:, 0], runs[:, 3] - runs[:, 1])
+    length = lengths(runs)
     found = mates(runs, 0.015, _SCREEN_THICKEST)
     paired = np.zeros(len(runs), dtype=bool)
     good = found.overlap >= 0.8
@@ -337,5 +338,5 @@ def _ties(ends: Floats, long: Floats) -> Mask:
         both[
             tree.query(shapely.points(ends[:, 2 * end : 2 * end + 2]), predicate="dwithin", distance=0.006)[0], end
         ] = True
-    length = np.hypot(ends[:, 2] - ends[:, 0], ends[:, 3] - ends[:, 1])
+    length = lengths(ends)
     return np.asarray(both.all(axis=1) & (length <= THICKEST))

@@ -14,6 +14,7 @@ import shapely
 
 from takeoff.drawing.model import Drawing
 from takeoff.geometry.cluster import Floats
+from takeoff.geometry.vectors import directions
 from takeoff.job import Job
 from takeoff.plan.heights import layer_opening
 from takeoff.plan.model import Opening, Room
@@ -60,7 +61,7 @@ def split_parts(candidates: Sequence[Candidate]) -> list[Candidate]:
             single.append(candidate)
             continue
         start, way = np.array(candidate.axis[:2]), np.array(candidate.axis[2:]) - np.array(candidate.axis[:2])
-        unit = way / max(float(np.hypot(*way)), 1e-9)
+        unit = directions(way)
         for low, high, kind in candidate.parts:
             a, b = start + unit * low, start + unit * high
             single.append(replace(candidate, axis=(*a.tolist(), *b.tolist()), width=high - low, kind=kind, parts=()))

@@ -17,6 +17,7 @@ import shapely
 from takeoff.drawing.model import Drawing
 from takeoff.geometry.cluster import Floats, Index, Mask
 from takeoff.geometry.runs import mates, straight_runs
+from takeoff.geometry.vectors import lengths
 from takeoff.plan.figures import Figures, figures_among
 from takeoff.plan.jambs import THINNEST, first_hits
 from takeoff.plan.symbols import Swings
@@ -97,7 +98,7 @@ def _sizes(rings: Sequence[Floats]) -> Floats:
 def _walls_are_double(ends: Floats) -> bool:
     """Whether most length of the long lines has a mate a wall's thickness off: single-line boxes are no rooms then."""
     runs, _, _ = straight_runs(ends, np.zeros(len(ends), dtype=np.int64))
-    length = np.hypot(runs[:, 2] - runs[:, 0], runs[:, 3] - runs[:, 1])
+    length = lengths(runs)
     long = length >= _LONG_RUN
     found = mates(runs[long], THINNEST, _WALL)
     paired = np.zeros(int(long.sum()), dtype=bool)
@@ -155,7 +156,7 @@ def _round_shafts(shapes: np.ndarray, shafts: Mask) -> Mask:
 def _crossed(shapes: np.ndarray, ends: Floats, box: Index, line: Index) -> Mask:
     """Boxes (mask) with both diagonals drawn: small ones are columns or ducts, walled ones are shafts."""
     short, long = _spans(shapes)
-    length = np.hypot(ends[line, 2] - ends[line, 0], ends[line, 3] - ends[line, 1])
+    length = lengths(ends[line])
     across = length >= 0.9 * np.hypot(short, long)[box]
     return np.asarray(np.bincount(box[across], minlength=len(shapes)) >= 2)
 

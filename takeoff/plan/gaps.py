@@ -18,6 +18,7 @@ import numpy.typing as npt
 import shapely
 
 from takeoff.geometry.cluster import Floats, Index, Mask, components
+from takeoff.geometry.vectors import directions, left_of
 from takeoff.plan.jambs import TOUCH, Jambs, first_hits
 from takeoff.plan.symbols import Swings
 
@@ -77,8 +78,8 @@ class Gaps:
     def strips(self, along: float, across: float) -> np.ndarray[tuple[int], np.dtype[np.object_]]:
         """The gaps as rectangles, lengthened by `along` at both ends and widened by `across` on both sides."""
         start, stop = self.axis[:, :2], self.axis[:, 2:]
-        unit = (stop - start) / np.maximum(np.hypot(*(stop - start).T), 1e-9)[:, None]
-        side = np.column_stack([-unit[:, 1], unit[:, 0]]) * (self.thick / 2 + across)[:, None]
+        unit = directions(stop - start)
+        side = left_of(unit) * (self.thick / 2 + across)[:, None]
         a, b = start - unit * along, stop + unit * along
         return np.asarray(shapely.polygons(np.stack([a - side, b - side, b + side, a + side], axis=1)))
 
@@ -169,7 +170,7 @@ def _bridge_lines(jambs: Jambs, found: Index, facing: Index, wall: Floats, on_le
     straight = start + way * _meets(start, way, wall)[:, None]
     other = (jambs.right if on_left else jambs.left)[facing]
     cap_side = jambs.left[found] - jambs.right[found]
-    off = np.einsum("ij,ij->i", other - start, np.column_stack([-way[:, 1], way[:, 0]]))
+    off = np.einsum("ij,ij->i", other - start, left_of(way))
     inward = off < 0 if on_left else off > 0
     aligned = np.abs(off) <= 0.03
     back = other - way * np.einsum("ij,ij->i", other - start, way)[:, None]
@@ -249,8 +250,8 @@ def covered_by(gaps: Gaps, ends: Floats, met_by: MetBy | None = None) -> tuple[I
 def _frame(gaps: Gaps, gap: Index) -> tuple[Floats, Floats, Floats]:
     """Start, unit vector along and unit vector across of the axes of the gaps numbered `gap`."""
     start = gaps.axis[gap, :2]
-    unit = (gaps.axis[gap, 2:] - start) / np.maximum(np.hypot(*(gaps.axis[gap, 2:] - start).T), 1e-9)[:, None]
-    return start, unit, np.column_stack([-unit[:, 1], unit[:, 0]])
+    unit = directions(gaps.axis[gap, 2:] - start)
+    return start, unit, left_of(unit)
 
 
 def _dot(a: Floats, b: Floats) -> Floats:

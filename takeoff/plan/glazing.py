@@ -16,6 +16,7 @@ import shapely
 
 from takeoff.geometry.cluster import Floats, Index, Mask, components
 from takeoff.geometry.runs import mates, straight_runs
+from takeoff.geometry.vectors import directions, left_of, lengths
 from takeoff.plan.inset import taken_already
 from takeoff.plan.linework import FABRIC, GLASS, Lines
 from takeoff.plan.model import Opening, Room
@@ -83,7 +84,7 @@ def _stretches(spaces: Spaces, glazed: Mask) -> tuple[Floats, Index]:
     faces = np.repeat(rooms, [int(glazed[ring].sum()) for ring in rings])
     ends = spaces.arrangement.nodes[spaces.arrangement.edges[edges]].reshape(-1, 4)
     runs, face, _ = straight_runs(ends, faces, gap=_POST)
-    long = np.hypot(runs[:, 2] - runs[:, 0], runs[:, 3] - runs[:, 1]) >= _SHORTEST
+    long = lengths(runs) >= _SHORTEST
     return runs[long], face[long]
 
 
@@ -92,7 +93,7 @@ def _screens(stretches: Floats, face: Index) -> tuple[Floats, Floats]:
     if not len(stretches):
         return stretches, np.zeros(0)
     pairs = mates(stretches, 0.0, _THICKEST)
-    length = np.hypot(stretches[:, 2] - stretches[:, 0], stretches[:, 3] - stretches[:, 1])
+    length = lengths(stretches)
     same = pairs.overlap >= _SAME * np.minimum(length[pairs.first], length[pairs.second])
     same &= face[pairs.first] != face[pairs.second]
     group = components(len(stretches), pairs.first[same], pairs.second[same])
@@ -102,9 +103,9 @@ def _screens(stretches: Floats, face: Index) -> tuple[Floats, Floats]:
 
 def _middle(members: Floats) -> tuple[Floats, float]:
     """The line between parallel stretches as long as the longest, and how far apart the outermost lie."""
-    longest = members[int(np.argmax(np.hypot(members[:, 2] - members[:, 0], members[:, 3] - members[:, 1])))]
+    longest = members[int(np.argmax(lengths(members)))]
     way = longest[2:] - longest[:2]
-    normal = np.array([-way[1], way[0]]) / max(float(np.hypot(*way)), 1e-9)
+    normal = left_of(directions(way))
     off = (members.reshape(-1, 2) - longest[:2]) @ normal
     shift = normal * float(off.min() + off.max()) / 2
     return np.concatenate([longest[:2] + shift, longest[2:] + shift]), float(np.ptp(off))
@@ -120,7 +121,7 @@ def _beside_walls(stretches: Floats, walls: Floats) -> Mask:
 def _between_walls(stretches: Floats, walls: Floats) -> Mask:
     """Which stretches (mask) are windows, not screens: no wider than one, a wall goes on beyond both their ends."""
     unit, normal = _ways(stretches)
-    length = np.hypot(stretches[:, 2] - stretches[:, 0], stretches[:, 3] - stretches[:, 1])
+    length = lengths(stretches)
     held = length <= _WINDOW_WIDEST
     for place in (stretches[:, :2] - unit * _BEYOND, stretches[:, 2:] + unit * _BEYOND):
         held &= _meet(np.hstack([place - normal * _THICKEST, place + normal * _THICKEST]), walls)
@@ -130,8 +131,8 @@ def _between_walls(stretches: Floats, walls: Floats) -> Mask:
 def _ways(stretches: Floats) -> tuple[Floats, Floats]:
     """Unit vectors along the stretches, and across them."""
     way = stretches[:, 2:] - stretches[:, :2]
-    unit = way / np.maximum(np.hypot(way[:, 0], way[:, 1]), 1e-9)[:, None]
-    return unit, np.column_stack([-unit[:, 1], unit[:, 0]])
+    unit = directions(way)
+    return unit, left_of(unit)
 
 
 def _meet(rays: Floats, walls: Floats) -> Mask:
@@ -195,8 +196,7 @@ def _straight_length(room: Room, ref: str) -> float:
 
 def _goes_on(room: Room, one: int, other: int) -> bool:
     """Whether two sides run in one direction."""
-    ways = [np.subtract(room.sides[n].end, room.sides[n].start) for n in (one, other)]
-    units = [way / max(float(np.hypot(*way)), 1e-9) for way in ways]
+    units = [directions(np.subtract(room.sides[n].end, room.sides[n].start)) for n in (one, other)]
     return bool(units[0] @ units[1] > 0.999)
 
 

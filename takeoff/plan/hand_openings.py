@@ -15,6 +15,7 @@ import shapely
 
 from takeoff.drawing.model import Drawing
 from takeoff.geometry.cluster import Floats, Index
+from takeoff.geometry.vectors import left_of
 from takeoff.job import Job
 from takeoff.job_tables import MarkedOpening
 from takeoff.plan.gaps import Gaps
@@ -92,7 +93,7 @@ def _in_wall(row: MarkedOpening, number: int, at: Floats, walls: Floats, job: Jo
         )
     along = min(max(float((at - start) @ unit), row.width / 2), length - row.width / 2)
     low, high = _body(at, start, unit, along, walls)
-    middle = start + unit * along + np.array([-unit[1], unit[0]]) * (low + high) / 2
+    middle = start + unit * along + left_of(unit) * (low + high) / 2
     half = unit * row.width / 2
     axis = (*(middle - half).tolist(), *(middle + half).tolist())
     return Candidate((), axis, row.width, high - low, np.zeros((0, 4)), row.kind, "job", unbroken=True, row=number)

@@ -17,6 +17,7 @@ import numpy as np
 
 from takeoff.drawing.model import Drawing, Entity, Layer, Segments
 from takeoff.geometry.cluster import Floats, Index, Mask
+from takeoff.geometry.vectors import left_of
 from takeoff.job import Job
 from takeoff.plan.jambs import first_hits
 from takeoff.plan.linework import FABRIC, Lines, joined
@@ -67,7 +68,7 @@ def with_walls(drawing: Drawing, job: Job) -> Drawing:
 def _faces(line: Floats, thickness: float) -> Floats:
     """Both faces (2, 4) of a wall along `line` (2, 2)."""
     way = line[1] - line[0]
-    off = np.array([-way[1], way[0]]) / float(np.hypot(*way)) * thickness / 2
+    off = left_of(way) / float(np.hypot(*way)) * thickness / 2
     return np.stack([np.concatenate(line + off), np.concatenate(line - off)])
 
 

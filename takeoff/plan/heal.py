@@ -18,6 +18,7 @@ import shapely
 
 from takeoff.geometry.cluster import Floats, Index, cluster_points
 from takeoff.geometry.runs import straight_runs
+from takeoff.geometry.vectors import lengths
 from takeoff.plan.jambs import TOUCH, Jambs, first_hits
 
 __all__ = [
@@ -44,7 +45,7 @@ CORNER_REACH = 0.4
 
 def meet_ends(ends: Floats, arc: Index) -> Floats:
     """`ends` (n, 4) with the near ends of straight lines moved to their common middle; chords of curves stay."""
-    length = np.hypot(ends[:, 2] - ends[:, 0], ends[:, 3] - ends[:, 1])
+    length = lengths(ends)
     moved = np.flatnonzero((arc < 0) & (length >= _STEADY))
     if not len(moved):
         return ends
@@ -96,7 +97,7 @@ def trim_overruns(ends: Floats, arc: Index) -> Floats:
 def _tips(ends: Floats) -> tuple[Floats, Floats, Floats]:
     """The runs (r, 4) in `ends` and their loose ends: points (t, 2) and the directions out of them."""
     runs, _, _ = straight_runs(ends, np.zeros(len(ends), dtype=np.int64))
-    length = np.hypot(runs[:, 2] - runs[:, 0], runs[:, 3] - runs[:, 1])
+    length = lengths(runs)
     points = runs.reshape(-1, 2)
     tree = shapely.STRtree(shapely.linestrings(runs.reshape(-1, 2, 2)))
     tip, other = tree.query(shapely.points(points), predicate="dwithin", distance=TOUCH)

@@ -17,6 +17,7 @@ import shapely
 from takeoff.drawing.model import Drawing
 from takeoff.geometry.cluster import Floats, Index, Mask, components
 from takeoff.geometry.runs import mates, straight_runs
+from takeoff.geometry.vectors import left_of, lengths
 from takeoff.plan.jambs import THICKEST, first_hits
 from takeoff.plan.layers import Role
 from takeoff.plan.openings import Candidate
@@ -71,7 +72,7 @@ def in_walls(
     if not len(evidence) or not len(fabric):
         return []
     runs, _, run = straight_runs(drawing.segments.ends[evidence], np.zeros(len(evidence), dtype=np.int64), gap=0.01)
-    length = _lengths(runs)
+    length = lengths(runs)
     long = np.flatnonzero((length >= _SHORTEST) & (length <= _LONGEST))
     bundles = _bundles(runs[long])
     if not bundles:
@@ -109,7 +110,7 @@ def _bundle(runs: Floats, members: Index) -> tuple[Floats, float, Index]:
     start = runs[longest, :2]
     unit = runs[longest, 2:] - start
     unit = unit / np.hypot(*unit)
-    normal = np.array([-unit[1], unit[0]])
+    normal = left_of(unit)
     points = runs[members].reshape(-1, 2) - start
     along, across = points @ unit, points @ normal
     middle = (across.min() + across.max()) / 2
@@ -124,7 +125,7 @@ def _flanks(axes: Sequence[Floats], fabric: Floats) -> list[tuple[float | None, 
     axis = np.array(axes)
     way = axis[:, 2:] - axis[:, :2]
     unit = way / np.hypot(way[:, 0], way[:, 1])[:, None]
-    normal = np.column_stack([-unit[:, 1], unit[:, 0]])
+    normal = left_of(unit)
     side = np.repeat([1.0, -1.0], len(_LOOKS))
     along = np.tile(_LOOKS, 2)
     middle = (axis[:, :2] + axis[:, 2:]) / 2
@@ -147,7 +148,7 @@ def _inset(
     """The opening along `axis`, told by the segments `lines`, in the wall whose faces are `near` and `far` from it."""
     way = axis[2:] - axis[:2]
     width = float(np.hypot(*way))
-    shift = np.array([-way[1], way[0]]) / width * (near - far) / 2
+    shift = left_of(way) / width * (near - far) / 2
     centred = (*(axis[:2] + shift).tolist(), *(axis[2:] + shift).tolist())
     entities = tuple(sorted({int(e) for e in drawing.segments.entity[lines]}))
     names = [roles[drawing.entities[e].layer].name for e in entities]
@@ -304,7 +305,7 @@ def _door_on(
     along = (face[2:] - face[:2]) / np.hypot(*(face[2:] - face[:2]))
     along = along if float(along @ unit) > 0 else -along
     start = face[:2] + along * float((hinge - face[:2]) @ along)
-    normal = np.array([-along[1], along[0]])
+    normal = left_of(along)
     middle = start + along * radius / 2
     rays = np.array([normal, -normal])
     near = fabric[np.sort(tree.query(shapely.box(*(middle - THICKEST), *(middle + THICKEST))))]
@@ -387,7 +388,7 @@ def leaning_leaves(swings: Swings, fabric: Floats, walls: Floats, taken: Sequenc
         return []
     lines = shapely.linestrings(fabric.reshape(-1, 2, 2))
     tree = shapely.STRtree(lines)
-    panels = shapely.STRtree(shapely.linestrings(walls[_lengths(walls) <= PANEL].reshape(-1, 2, 2)))
+    panels = shapely.STRtree(shapely.linestrings(walls[lengths(walls) <= PANEL].reshape(-1, 2, 2)))
     found = []
     for s in rows.tolist():
         for tip in _shut_tips(swings, s):
@@ -418,10 +419,6 @@ def leaning_leaves(swings: Swings, fabric: Floats, walls: Floats, taken: Sequenc
                 )
                 break
     return _fresh(found, taken)
-
-
-def _lengths(runs: Floats) -> Floats:
-    return np.asarray(np.hypot(runs[:, 2] - runs[:, 0], runs[:, 3] - runs[:, 1]))
 
 
 def _nearest(tree: shapely.STRtree, lines: np.ndarray, point: Floats) -> Floats | None:

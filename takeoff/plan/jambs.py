@@ -17,6 +17,7 @@ import shapely
 
 from takeoff.geometry.cluster import Floats, Index, Mask
 from takeoff.geometry.runs import mates
+from takeoff.geometry.vectors import left_of
 
 __all__ = ["THICKEST", "THINNEST", "TOUCH", "Jambs", "end_sides", "find_jambs", "first_hits"]
 
@@ -80,7 +81,7 @@ def end_sides(runs: Floats) -> tuple[Index, Mask]:
     tip, other = tip[apart], other[apart]
     own = tip // 2
     unit = way / np.where(length == 0, 1, length)[:, None]
-    normal = np.column_stack([-unit[:, 1], unit[:, 0]])
+    normal = left_of(unit)
     bits = np.zeros(2 * count, dtype=np.int64)
     slanted = np.abs(unit[own, 0] * unit[other, 1] - unit[own, 1] * unit[other, 0]) > _SQUARE
     for end in (slice(0, 2), slice(2, 4)):

@@ -19,6 +19,7 @@ import shapely
 from takeoff.geometry.cluster import Floats, Mask
 from takeoff.geometry.planar import OUTSIDE, Arrangement
 from takeoff.geometry.runs import mates, straight_runs
+from takeoff.geometry.vectors import directions, lengths
 from takeoff.plan.jambs import THICKEST, THINNEST, first_hits
 from takeoff.plan.linework import GLASS, Lines
 
@@ -75,7 +76,7 @@ def loose_stops(arrangement: Arrangement, lines: Lines) -> Floats:
     edge, end = np.nonzero((degree[edges] == 1) & like[:, None])
     tip = ends.reshape(-1, 2, 2)[edge, end]
     out = tip - ends.reshape(-1, 2, 2)[edge, 1 - end]
-    out = out / np.maximum(np.hypot(out[:, 0], out[:, 1]), 1e-9)[:, None]
+    out = directions(out)
     hit, far = first_hits(tip, out, np.full(len(tip), _CARRIED), lines.ends, start=0.01)
     met = hit >= 0
     return np.asarray(np.hstack([tip[met], tip[met] + out[met] * far[met, None]]))
@@ -91,7 +92,7 @@ def wall_like(loose: Floats, fabric: Floats) -> Mask:
     )[1]
     beside, _, _ = straight_runs(fabric[np.unique(near)], np.zeros(len(np.unique(near)), dtype=np.int64))
     pairs = mates(np.vstack([runs, beside]), THINNEST, THICKEST, firsts=len(runs))
-    length = np.hypot(runs[:, 2] - runs[:, 0], runs[:, 3] - runs[:, 1])
+    length = lengths(runs)
     wall = np.zeros(len(runs), dtype=bool)
     for side in (pairs.first, pairs.second):
         own = side < len(runs)

@@ -17,6 +17,7 @@ import shapely
 
 from takeoff.drawing.model import Drawing
 from takeoff.geometry.cluster import Floats, Index, Mask
+from takeoff.geometry.vectors import directions, left_of
 from takeoff.plan.model import Opening, Room
 from takeoff.plan.openings import CAR, Candidate
 from takeoff.plan.symbols import Swings
@@ -123,8 +124,8 @@ def _frames(candidates: Sequence[Candidate]) -> tuple[Floats, Floats, Floats]:
     """Start, unit vector along and unit vector across of each opening."""
     axis = np.array([c.axis for c in candidates], dtype=float)
     way = axis[:, 2:] - axis[:, :2]
-    unit = way / np.maximum(np.hypot(way[:, 0], way[:, 1]), 1e-9)[:, None]
-    return axis[:, :2], unit, np.column_stack([-unit[:, 1], unit[:, 0]])
+    unit = directions(way)
+    return axis[:, :2], unit, left_of(unit)
 
 
 def _beside(candidates: Sequence[Candidate], ends: Floats) -> _Beside:

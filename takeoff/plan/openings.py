@@ -18,6 +18,7 @@ import shapely
 
 from takeoff.drawing.model import Drawing
 from takeoff.geometry.cluster import Floats, Index, Mask, components
+from takeoff.geometry.vectors import directions, left_of
 from takeoff.plan.evidence import Evidence
 from takeoff.plan.gaps import Gaps, Leaves, covered_by, hung_doors, share_in, share_of
 from takeoff.plan.layers import Role
@@ -297,7 +298,7 @@ def leaves_joined(found: Sequence[Candidate]) -> list[Candidate]:
     i, j = shapely.STRtree(lines).query(lines, predicate="dwithin", distance=_CAVITY)
     once = i < j
     i, j = i[once], j[once]
-    unit = (axis[:, 2:] - axis[:, :2]) / np.maximum(np.hypot(*(axis[:, 2:] - axis[:, :2]).T), 1e-9)[:, None]
+    unit = directions(axis[:, 2:] - axis[:, :2])
     parallel = np.abs(unit[i, 0] * unit[j, 1] - unit[i, 1] * unit[j, 0]) < 0.05
     low, high = _along(axis[j], axis[i, :2], unit[i])
     width = np.array([c.width for c in found])
@@ -322,7 +323,7 @@ def _joined(own: list[Candidate]) -> Candidate:
     main = max(own, key=lambda c: (c.support == "symbol", c.kind == "door", -c.width))
     axis = np.array(main.axis)
     unit = (axis[2:] - axis[:2]) / max(main.width, 1e-9)
-    normal = np.array([-unit[1], unit[0]])
+    normal = left_of(unit)
     off = [float((np.array(c.axis[:2]) - axis[:2]) @ normal) for c in own]
     low = min(o - c.thick / 2 for o, c in zip(off, own, strict=True))
     high = max(o + c.thick / 2 for o, c in zip(off, own, strict=True))

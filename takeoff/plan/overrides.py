@@ -16,6 +16,7 @@ import shapely
 from takeoff.drawing.model import Drawing
 from takeoff.geometry.cluster import Floats, Index, Mask
 from takeoff.geometry.planar import OUTSIDE, Arrangement, without_edges
+from takeoff.geometry.vectors import directions
 from takeoff.job import Job
 from takeoff.plan.enclose import Enclosure
 from takeoff.plan.layers import Role
@@ -92,7 +93,7 @@ def _local(line: Sequence[tuple[float, float]], drawing: Drawing) -> Floats:
 
 def _longer(ends: Floats) -> tuple[float, ...]:
     way = ends[-1] - ends[0]
-    unit = way / max(float(np.hypot(*way)), 1e-9)
+    unit = directions(way)
     return (*(ends[0] - unit * _OVERRUN).tolist(), *(ends[-1] + unit * _OVERRUN).tolist())
 
 

@@ -18,6 +18,7 @@ import shapely
 
 from takeoff.geometry.cluster import Floats, Index, Mask
 from takeoff.geometry.runs import straight_runs
+from takeoff.geometry.vectors import left_of, lengths
 from takeoff.plan.blanks import Ladders, blank_windows
 from takeoff.plan.jambs import THICKEST, THINNEST
 
@@ -67,7 +68,7 @@ def _crossbars(runs: Floats) -> tuple[Floats, Mask]:
     length = np.hypot(way[:, 0], way[:, 1])
     short = np.flatnonzero((length >= THINNEST) & (length <= THICKEST))
     unit = way / np.maximum(length, 1e-9)[:, None]
-    normal = np.column_stack([-unit[:, 1], unit[:, 0]])
+    normal = left_of(unit)
     tree = shapely.STRtree(shapely.linestrings(runs.reshape(-1, 2, 2)))
     leaves = np.zeros((len(short), 2, 2), dtype=bool)
     for end in (0, 1):
@@ -88,7 +89,7 @@ def _between(ends: Floats, bars: Floats, goes_on: Mask) -> tuple[Index, Index, I
     crossbars', lower first.
     """
     none = np.zeros(0, dtype=np.int64)
-    length = np.hypot(ends[:, 2] - ends[:, 0], ends[:, 3] - ends[:, 1])
+    length = lengths(ends)
     some = np.flatnonzero((length >= _SHORTEST) & (length <= _LONGEST))
     if len(bars) < 2 or not len(some):
         return none, none, none
@@ -119,7 +120,7 @@ def _told(lines: Floats, low: Floats, high: Floats) -> tuple[Mask, Mask]:
         length = np.hypot(way[:, 0], way[:, 1])
         apart = lines.reshape(-1, 2, 2) - bar[:, None, :2]
         along = np.einsum("ikj,ij->ik", apart, way / length[:, None])
-        off = np.abs(np.einsum("ikj,ij->ik", apart, np.column_stack([-way[:, 1], way[:, 0]]) / length[:, None]))
+        off = np.abs(np.einsum("ikj,ij->ik", apart, left_of(way) / length[:, None]))
         near = along[np.arange(len(lines)), off.argmin(axis=1)]
         inside &= (near > _INSIDE) & (near < length - _INSIDE)
         at_end &= (np.abs(near) <= _TOUCH) | (np.abs(near - length) <= _TOUCH)
@@ -129,7 +130,7 @@ def _told(lines: Floats, low: Floats, high: Floats) -> tuple[Mask, Mask]:
 def _goes_on(ends: Floats, line: Index) -> Mask:
     """Which of the lines numbered `line` have another in the same straight line that is in no ladder, and long."""
     _, _, course = straight_runs(ends, np.zeros(len(ends), dtype=np.int64), gap=_LONGEST)
-    length = np.hypot(ends[:, 2] - ends[:, 0], ends[:, 3] - ends[:, 1])
+    length = lengths(ends)
     free = np.ones(len(ends), dtype=bool)
     free[line] = False
     going = np.zeros(int(course.max(initial=-1)) + 1, dtype=bool)

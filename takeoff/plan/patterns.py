@@ -10,6 +10,7 @@ import numpy as np
 
 from takeoff.geometry.cluster import Floats, Mask, components
 from takeoff.geometry.runs import mates, straight_runs
+from takeoff.geometry.vectors import lengths
 
 __all__ = ["patterned"]
 
@@ -28,7 +29,7 @@ def patterned(ends: Floats) -> Mask:
     if not len(ends):
         return np.zeros(0, dtype=bool)
     runs, _, run = straight_runs(ends, np.zeros(len(ends), dtype=np.int64))
-    length = np.hypot(runs[:, 2] - runs[:, 0], runs[:, 3] - runs[:, 1])
+    length = lengths(runs)
     long = np.flatnonzero(length >= _SHORTEST)
     found = mates(runs[long], *_STEP)
     one, other = long[found.first], long[found.second]

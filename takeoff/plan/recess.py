@@ -12,6 +12,7 @@ import numpy as np
 import shapely
 
 from takeoff.geometry.cluster import Floats, Index
+from takeoff.geometry.vectors import left_of, lengths
 from takeoff.plan.evidence import Evidence
 from takeoff.plan.gaps import Gaps, covered_by, share_of
 from takeoff.plan.jambs import Jambs
@@ -36,7 +37,7 @@ def find_mouths(runs: Floats, jambs: Jambs, evidence: Evidence) -> Floats:
     if not len(i):
         return np.zeros((0, 4))
     mouth = np.hstack([point[i], point[j]])
-    width = np.hypot(mouth[:, 2] - mouth[:, 0], mouth[:, 3] - mouth[:, 1])
+    width = lengths(mouth)
     shift = side[i] * (_DEEPEST / 2)
     none = np.full(len(i), -1, dtype=np.int64)
     bays = Gaps(
@@ -72,7 +73,7 @@ def _facing(point: Floats, out: Floats, side: Floats) -> tuple[np.ndarray, np.nd
     none = np.zeros(0, dtype=np.int64)
     if len(point) < 2:
         return none, none
-    across = np.column_stack([-out[:, 1], out[:, 0]]) * 0.02
+    across = left_of(out) * 0.02
     near, far = point + out * _NARROWEST, point + out * _WIDEST
     strips = shapely.polygons(np.stack([near - across, far - across, far + across, near + across], axis=1))
     i, j = shapely.STRtree(shapely.points(point)).query(strips, predicate="intersects")

@@ -12,6 +12,7 @@ import numpy.typing as npt
 
 from takeoff.drawing.model import Drawing
 from takeoff.drawing.told import numbers_of, without
+from takeoff.geometry.vectors import lengths
 from takeoff.job import Job
 from takeoff.plan.layers import layer_roles
 from takeoff.query import Query, query
@@ -46,7 +47,7 @@ def without_what_goes(drawing: Drawing, job: Job) -> tuple[Drawing, list[Query]]
 def _lengths(drawing: Drawing) -> Lengths:
     """How much line each layer holds, in the units of the drawing."""
     ends, layer = drawing.segments.ends, drawing.layer_numbers[drawing.segments.entity]
-    length = np.hypot(ends[:, 2] - ends[:, 0], ends[:, 3] - ends[:, 1])
+    length = lengths(ends)
     return np.asarray(np.bincount(layer, length, len(drawing.layers)), dtype=np.float64)
 
 

@@ -15,6 +15,7 @@ import numpy as np
 import shapely
 
 from takeoff.geometry.cluster import Floats, Mask
+from takeoff.geometry.vectors import directions, left_of
 from takeoff.plan.openings import Candidate
 
 __all__ = ["with_both_faces"]
@@ -51,7 +52,7 @@ def _reveals(bridges: Floats, runs: Floats, tree: shapely.STRtree) -> list[tuple
     """For each bridge the ends of the lines that stand square on its start, and on its end; `tree` holds the runs."""
     tips = bridges.reshape(-1, 2)
     way = np.repeat(bridges[:, 2:] - bridges[:, :2], 2, axis=0)
-    way = way / np.maximum(np.hypot(way[:, 0], way[:, 1]), 1e-9)[:, None]
+    way = directions(way)
     corners = np.unique(runs.reshape(-1, 2), axis=0)
     tip, corner = shapely.STRtree(shapely.points(corners)).query(
         shapely.points(tips), predicate="dwithin", distance=_MOST + _MISS
@@ -89,7 +90,7 @@ def _off(bridge: Floats, second: Floats) -> float:
 def _offs(bridge: Floats, second: Floats) -> tuple[float, float]:
     """How far the ends of the `second` line lie off the bridge, metres; to the left of its way above nought."""
     way = bridge[2:] - bridge[:2]
-    normal = np.array([-way[1], way[0]]) / max(float(np.hypot(*way)), 1e-9)
+    normal = left_of(directions(way))
     return float((second[:2] - bridge[:2]) @ normal), float((second[2:] - bridge[:2]) @ normal)
 
 
@@ -101,7 +102,7 @@ def _drawn(second: Floats, tree: shapely.STRtree) -> bool:
 
 def _thickened(candidate: Candidate, bridge: Floats, second: Floats) -> Candidate:
     way = bridge[2:] - bridge[:2]
-    normal = np.array([-way[1], way[0]]) / max(float(np.hypot(*way)), 1e-9)
+    normal = left_of(directions(way))
     thick = float((second[:2] - bridge[:2]) @ normal)
     shift = np.tile(normal * thick / 2, 2)
     axis = np.array(candidate.axis) + shift

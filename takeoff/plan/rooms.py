@@ -18,6 +18,7 @@ import shapely
 from takeoff.drawing.model import Drawing
 from takeoff.geometry.cluster import Floats, Index, Mask, components
 from takeoff.geometry.planar import Arrangement, without_edges
+from takeoff.geometry.vectors import directions, left_of
 from takeoff.plan.enclose import Enclosure
 from takeoff.plan.faces import Faces, classify
 from takeoff.plan.jambs import THICKEST, first_hits
@@ -232,8 +233,8 @@ def beside_openings(candidates: Sequence[Candidate]) -> Floats:
     axis = np.array([c.axis for c in candidates], dtype=float).reshape(-1, 4)
     thick = np.array([c.thick for c in candidates], dtype=float)
     way = axis[:, 2:] - axis[:, :2]
-    unit = way / np.maximum(np.hypot(way[:, 0], way[:, 1]), 1e-9)[:, None]
-    normal = np.column_stack([-unit[:, 1], unit[:, 0]])
+    unit = directions(way)
+    normal = left_of(unit)
     middle = (axis[:, :2] + axis[:, 2:]) / 2
     off = thick[:, None] / 2 + np.array(_BEYOND)
     out = normal[:, None, :] * off[:, :, None]

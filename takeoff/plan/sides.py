@@ -17,6 +17,7 @@ import shapely
 from takeoff.drawing.model import Drawing
 from takeoff.geometry.cluster import Floats, Index, Mask
 from takeoff.geometry.planar import OUTSIDE, Arrangement
+from takeoff.geometry.vectors import left_of
 from takeoff.plan.backgrounds import wall_type
 from takeoff.plan.linework import BRIDGE, HEALED, LEAK, SPLIT, Lines, Traced
 from takeoff.plan.model import Point, Side
@@ -118,7 +119,7 @@ def _pieces_along(traced: Traced, side: Floats) -> list[int]:
     length = float(np.hypot(*way))
     unit = way / max(length, _ALONG)
     ends = np.array([piece for _, piece in traced]).reshape(-1, 2, 2) - side[0]
-    along, off = ends @ unit, np.abs(ends @ np.array([-unit[1], unit[0]]))
+    along, off = ends @ unit, np.abs(ends @ left_of(unit))
     beside = (along.max(axis=1) > _ALONG) & (along.min(axis=1) < length - _ALONG) & (off.max(axis=1) < _BESIDE)
     return [entity for (entity, _), here in zip(traced, beside.tolist(), strict=True) if here]
 

@@ -19,6 +19,7 @@ import shapely
 from takeoff.geometry.cluster import Floats, Index, Mask, cluster_points, components
 from takeoff.geometry.planar import OUTSIDE, Arrangement
 from takeoff.geometry.runs import mates, straight_runs
+from takeoff.geometry.vectors import lengths
 from takeoff.plan.faces import Faces
 from takeoff.plan.linework import BRIDGE, COLUMN, GLASS, MADE, Lines
 from takeoff.plan.openings import Candidate
@@ -87,7 +88,7 @@ def dots(ends: Floats) -> Mask:
 
 def treads(runs: Floats) -> Mask:
     """Which runs (mask) are the nosings of a stair: many equal parallels, one going apart and nothing between them."""
-    length = np.hypot(runs[:, 2] - runs[:, 0], runs[:, 3] - runs[:, 1])
+    length = lengths(runs)
     some = np.flatnonzero((length >= 0.5) & (length <= 2.6))
     found = mates(runs[some], *_GOING)
     i, j = some[found.first], some[found.second]

@@ -20,6 +20,7 @@ import shapely
 from shapely import STRtree
 
 from takeoff.drawing.model import Drawing, Floats, Ints, Text
+from takeoff.geometry.vectors import lengths
 from takeoff.plan._clusters import clusters_of
 from takeoff.plan._frames import Frame, page_frames
 from takeoff.plan._titles import Bounds, kind_of_region, title_of
@@ -115,7 +116,7 @@ def _tying(drawing: Drawing, roles: tuple[Role, ...]) -> Mask:
 def _walls_are_fills(drawing: Drawing, roles: tuple[Role, ...]) -> bool:
     """Whether filled shapes are drawn where no lines could be walls: little else is on layers for walls or unknown."""
     ends = drawing.segments.ends
-    length = np.hypot(ends[:, 2] - ends[:, 0], ends[:, 3] - ends[:, 1])
+    length = lengths(ends)
     layer = drawing.layer_numbers[drawing.segments.entity]
     hatched = np.array([e.kind in _FILLS for e in drawing.entities], dtype=bool)[drawing.segments.entity]
     walls = np.array([r.name in ("wall", "column", "unknown") for r in roles], dtype=bool)[layer]
@@ -283,7 +284,7 @@ def alike_query(drawing: Drawing, sheet: Sheet) -> list[Query]:
 def _shape_of(drawing: Drawing, sheet: Sheet, index: int) -> frozenset[tuple[int, int, int, int]]:
     """The longer lines of a region, from its own corner, to the nearest 20 mm."""
     ends = drawing.segments.ends[(sheet.region_of == index) & (drawing.segments.arc < 0)]
-    ends = ends[np.hypot(ends[:, 2] - ends[:, 0], ends[:, 3] - ends[:, 1]) >= _TELLING_LINE_M]
+    ends = ends[lengths(ends) >= _TELLING_LINE_M]
     corner = np.array(sheet.regions[index].bounds[:2] * 2)
     grid = np.round((ends - corner) / _SAME_LINE_M).astype(np.int64)
     back = (grid[:, 0] > grid[:, 2]) | ((grid[:, 0] == grid[:, 2]) & (grid[:, 1] > grid[:, 3]))

@@ -19,6 +19,7 @@ import shapely
 from takeoff.geometry.cluster import Floats, Index, Mask
 from takeoff.geometry.planar import OUTSIDE, Arrangement
 from takeoff.geometry.runs import straight_runs
+from takeoff.geometry.vectors import lengths
 from takeoff.plan.faces import Faces
 from takeoff.plan.leaks import wall_like
 from takeoff.plan.linework import GLASS, LEAK, Lines
@@ -148,6 +149,6 @@ def _stray(whole: Arrangement, lines: Lines) -> tuple[Floats, Floats, Mask]:
     kept = whole.nodes[whole.edges[edge_kinds(whole, lines) < GLASS]].reshape(-1, 4)
     bare = whole.nodes[whole.loose[lines.kind[whole.loose_pieces] < GLASS]].reshape(-1, 4)
     ends = np.vstack([kept, bare])
-    length = np.hypot(ends[:, 2] - ends[:, 0], ends[:, 3] - ends[:, 1])
+    length = lengths(ends)
     like = np.concatenate([np.zeros(len(kept), dtype=bool), wall_like(bare, lines.ends[lines.kind < GLASS])])
     return (ends[:, :2] + ends[:, 2:]) / 2, length, like

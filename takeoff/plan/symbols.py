@@ -19,6 +19,7 @@ from takeoff.drawing.lengths import read_lengths
 from takeoff.drawing.model import Drawing, Segments
 from takeoff.geometry.cluster import Floats, Index, Mask
 from takeoff.geometry.near import all_met
+from takeoff.geometry.vectors import lengths
 from takeoff.plan.layers import Role, role_of
 
 __all__ = ["Mark", "Swings", "find_marks", "find_swings"]
@@ -134,7 +135,7 @@ def _leaves(
     met = np.zeros((len(hinge), 2), dtype=bool)
     straight = np.flatnonzero(segments.arc < 0)
     ends = segments.ends[straight]
-    length = np.hypot(ends[:, 2] - ends[:, 0], ends[:, 3] - ends[:, 1])
+    length = lengths(ends)
     fits = (length >= 0.8 * LEAF_NARROWEST) & (length <= 1.1 * LEAF_WIDEST)
     straight, ends = straight[fits], ends[fits]
     if not len(hinge) or not len(straight):

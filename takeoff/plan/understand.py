@@ -16,6 +16,7 @@ from takeoff.collector import put_off
 from takeoff.drawing.model import Drawing, UnitFinding
 from takeoff.errors import DrawingError
 from takeoff.geometry.cluster import Floats, Index
+from takeoff.geometry.vectors import directions
 from takeoff.job import Job
 from takeoff.plan.asking import (
     clutter_queries,
@@ -436,7 +437,7 @@ def _sides_of(room: Room, lines: Index, opening: Opening) -> list[int]:
     the other face where the wall stands free in the room.
     """
     way = np.array(opening.jambs[1]) - np.array(opening.jambs[0])
-    unit = way / max(float(np.hypot(*way)), 1e-9)
+    unit = directions(way)
     reach = (opening.wall_thickness_m or 0.0) / 2 + _SIDE_REACH
     at = np.array(opening.at)
     distance = shapely.distance(lines, shapely.Point(opening.at))

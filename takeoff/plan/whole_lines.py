@@ -16,6 +16,7 @@ from dataclasses import replace
 import numpy as np
 
 from takeoff.geometry.cluster import Floats, Index, Mask, components
+from takeoff.geometry.vectors import left_of
 from takeoff.plan.linework import Lines, Traced
 
 __all__ = ["whole_lines"]
@@ -90,5 +91,5 @@ def _from_first_to_last(ends: Floats, unit: Floats) -> Floats | None:
     along = points @ unit
     a, b = points[along.argmin()], points[along.argmax()]
     way = (b - a) / max(float(np.hypot(*(b - a))), _EXACT)
-    off = np.abs((points - a) @ np.array([-way[1], way[0]]))
+    off = np.abs((points - a) @ left_of(way))
     return np.concatenate([a, b]) if float(off.max()) <= 2 * _EXACT else None
