@@ -58,6 +58,10 @@ class Saving:
     """None when a price is not known."""
 
     @property
+    def packs_saved(self) -> int:
+        return self.packs_apart - self.packs_together
+
+    @property
     def cost_saved(self) -> Decimal | None:
         if self.cost_together is None or self.cost_apart is None:
             return None
@@ -83,7 +87,7 @@ class SiteDelivery:
 
     def packs_saved(self, kind: str) -> int:
         """Sheets of 'board', lengths of 'bead' that ordering together saves."""
-        return sum(s.packs_apart - s.packs_together for s in self.savings if s.kind == kind)
+        return sum(s.packs_saved for s in self.savings if s.kind == kind)
 
 
 @dataclass(frozen=True)

@@ -87,7 +87,7 @@ def _told(plot: SitePlot) -> str:
 
 def _saved(saving: Saving) -> str:
     less = saving.apart - saving.together
-    packs = saving.packs_apart - saving.packs_together
+    packs = saving.packs_saved
     name = {"board": "sheet", "bead": "length"}.get(saving.kind, "pack")
     told = f", {packs} {name}{'s' if packs > 1 else ''}" if packs > 0 else ""
     bought = f"{saving.together:.1f} instead of {saving.apart:.1f} {saving.unit}"

@@ -9,9 +9,10 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from decimal import Decimal
 
-from takeoff.bulk.together import PlotWork, measured_together, plot_of
+from takeoff.bulk.together import PlotWork, measured_together
 from takeoff.job import Job
 from takeoff.job_tables import Plant
+from takeoff.materials.model import plot_of
 from takeoff.materials.supply import Supply
 from takeoff.price.build import make_price
 from takeoff.price.model import Price

@@ -219,7 +219,7 @@ def _saving(row: int, delivery: SiteDelivery, saving: Saving) -> Sequence[Cell]:
         Live(f"={at('Bought plot by plot')}-{at('Bought together')}", saved),
         Live(f"=IF({at('Bought plot by plot')}=0,0,100*{at('Saved')}/{at('Bought plot by plot')})", percent),
         saving.packs_together, saving.packs_apart,
-        Live(f"={at('Packs plot by plot')}-{at('Packs together')}", saving.packs_apart - saving.packs_together),
+        Live(f"={at('Packs plot by plot')}-{at('Packs together')}", saving.packs_saved),
         together, apart,
         Live(f'=IF(COUNT({together_at}:{apart_at})=2,{apart_at}-{together_at},"")', less),
     )  # fmt: skip

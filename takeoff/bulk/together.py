@@ -14,7 +14,7 @@ from takeoff.job import Job
 from takeoff.materials.catalogue import catalogue
 from takeoff.materials.laid import with_beads_cut
 from takeoff.materials.laid_boards import LaidBoards, with_boards_laid
-from takeoff.materials.model import Material, Order
+from takeoff.materials.model import Material, Order, plot_of
 from takeoff.materials.order import make_order
 from takeoff.materials.supply import Supply
 from takeoff.measure.model import Edge, Measured, Surface
@@ -23,7 +23,7 @@ from takeoff.record import Takeoff
 from takeoff.work.assign import plan_work
 from takeoff.work.model import Assignment, Finding, Need, Operation, Work
 
-__all__ = ["PlotWork", "measured_together", "ordered_together", "plot_of", "work_of"]
+__all__ = ["PlotWork", "measured_together", "ordered_together", "work_of"]
 
 PlotWork = tuple[str, Takeoff, Work]
 """Plot, the takeoff of its variant, and that variant's work before anything is laid."""
@@ -86,11 +86,6 @@ def _cost(laid: LaidBoards, board: str) -> Decimal | None:
     return total
 
 
-def plot_of(ref: str) -> str:
-    """The plot that a ref of a room, surface or edge begins with."""
-    return ref.rpartition("/")[0]
-
-
 def _plan(plots: Sequence[PlotWork]) -> Plan:
     """Storeys and rooms only: an order asks for no more."""
     first = plots[0][1].plan
@@ -135,16 +130,19 @@ def _assignment(plot: str, assignment: Assignment) -> Assignment:
 
 
 def _need(plot: str, need: Need) -> Need:
-    found = f"{plot}/{need.finding}" if need.finding else ""
-    return replace(need, room=f"{plot}/{need.room}", surface=f"{plot}/{need.surface}", finding=found)
+    room, surface = f"{plot}/{need.room}", f"{plot}/{need.surface}"
+    return replace(need, room=room, surface=surface, finding=_found(plot, need.finding))
 
 
 def _operation(plot: str, operation: Operation) -> Operation:
-    found = f"{plot}/{operation.finding}" if operation.finding else ""
     surfaces = tuple(f"{plot}/{ref}" for ref in operation.surfaces)
-    return replace(
-        operation, ref=f"{plot}/{operation.ref}", room=f"{plot}/{operation.room}", surfaces=surfaces, finding=found
-    )
+    ref, room = f"{plot}/{operation.ref}", f"{plot}/{operation.room}"
+    return replace(operation, ref=ref, room=room, surfaces=surfaces, finding=_found(plot, operation.finding))
+
+
+def _found(plot: str, ref: str) -> str:
+    """Ref of a finding on a plot; '' where work or material comes from none."""
+    return f"{plot}/{ref}" if ref else ""
 
 
 def _finding(plot: str, finding: Finding) -> Finding:

@@ -225,6 +225,12 @@ class Drawing:
         return np.array([e.dashed for e in self.entities], dtype=bool)
 
     @cached_property
+    def symbol_sizes(self) -> Floats:
+        """Width and height (s, 2) of the box round each symbol."""
+        bounds = np.array([s.bounds for s in self.symbols], dtype=float).reshape(-1, 4)
+        return np.asarray(bounds[:, 2:] - bounds[:, :2])
+
+    @cached_property
     def paragraphs(self) -> tuple[Text, ...]:
         """The texts as they are read: lines that were only wrapped are one, see `as_read`."""
         return as_read(self.texts)

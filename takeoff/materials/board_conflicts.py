@@ -26,6 +26,7 @@ from takeoff.materials.board_offcuts import Blank
 from takeoff.materials.board_rules import BoardSpec, Size
 from takeoff.materials.board_scales import Scale, whole
 from takeoff.materials.board_tolerances import SAME_PLACE_MM
+from takeoff.materials.searching import search
 
 __all__ = ["MOST_BLANKS", "fewest_sheets"]
 
@@ -35,7 +36,6 @@ EFFORT = 0.3
 """What CP-SAT may spend, in its deterministic time: about seconds of a quick machine."""
 STEP_MM2 = 100.0
 """Areas are told to CP-SAT in whole steps, rounded so that they shut nothing out."""
-SEED = 1
 
 Scales = tuple[Scale, Scale]
 """Along the sheet and across it."""
@@ -54,13 +54,10 @@ def fewest_sheets(blanks: Sequence[Blank], scales: Sequence[Scales], spec: Board
         _keep_apart(model, task, lead, with_lead, sheets)
         _keep_within(model, task, lead, with_lead, sheets, scales)
     model.minimize(sum(sheet * floor(_area(spec.sizes[n])) for (_, n), sheet in sheets.items()))
-    search = cp_model.CpSolver()
-    search.parameters.num_workers = 1
-    search.parameters.random_seed = SEED
-    search.parameters.linearization_level = 2
-    search.parameters.max_deterministic_time = EFFORT
-    search.solve(model)
-    return max(0.0, search.best_objective_bound) * STEP_MM2 / 1e6
+    found = search(EFFORT)
+    found.parameters.linearization_level = 2
+    found.solve(model)
+    return max(0.0, float(found.best_objective_bound)) * STEP_MM2 / 1e6
 
 
 @dataclass(frozen=True)

@@ -19,6 +19,7 @@ from takeoff.materials.board_mend import lay_anew
 from takeoff.materials.board_offcuts import Blank, Stack, Worth
 from takeoff.materials.board_rules import BoardSpec
 from takeoff.materials.board_together import Option, Standing, cut_together, recut
+from takeoff.materials.model import plot_of
 from takeoff.measure.model import Surface
 
 __all__ = ["Plan", "lay"]
@@ -62,7 +63,7 @@ class Plan:
 def lay(surfaces: Sequence[Surface], spec: BoardSpec, under: Under | None = None) -> Plan:
     """The cheapest plan found for `surfaces`. Rooms of several plots that are laid as one job are named PLOT/ROOM."""
     job = _Job(faces_by_ref(surfaces, spec), spec, under or {})
-    plots = _runs(surfaces, lambda before, s, _: _plot(before) != _plot(s))
+    plots = _runs(surfaces, lambda before, s, _: plot_of(before.room) != plot_of(s.room))
     return _joined([job.once(plot, job.plot) for plot in plots])
 
 
@@ -103,10 +104,6 @@ def _runs(surfaces: Sequence[Surface], ends: Callable[[Surface, Surface, int], b
         run.append(surface)
     if run:
         yield run
-
-
-def _plot(surface: Surface) -> str:
-    return surface.room.rpartition("/")[0]
 
 
 def _beneath(under: Under, ref: str) -> Hashable:

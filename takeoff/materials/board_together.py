@@ -22,6 +22,7 @@ from takeoff.materials.board_offcuts import Blank, Cut, Stack
 from takeoff.materials.board_patterns import Kinds, Way, cheapest_of_each, standing_ways, ways_to_cut
 from takeoff.materials.board_rules import BoardSpec
 from takeoff.materials.length_patterns import solver
+from takeoff.materials.searching import search
 
 __all__ = ["Option", "Standing", "cut_together", "recut"]
 
@@ -33,7 +34,6 @@ EFFORT = 0.25
 """What CP-SAT may spend, in its deterministic time: about seconds of a quick machine."""
 COST_STEP_M2 = 1e-4
 """Costs are told to CP-SAT in whole steps of so much board."""
-SEED = 1
 
 
 @dataclass(frozen=True)
@@ -173,15 +173,12 @@ def _picked(task: _Task) -> tuple[list[tuple[Way, int]], list[int]]:
     for row in yields:
         model.add(sum(row) >= 0)
     model.minimize(sum(costs))
-    search = cp_model.CpSolver()
-    search.parameters.num_workers = 1
-    search.parameters.random_seed = SEED
-    search.parameters.linearization_level = 2
-    search.parameters.max_deterministic_time = EFFORT
-    if search.solve(model) not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
+    found = search(EFFORT)
+    found.parameters.linearization_level = 2
+    if found.solve(model) not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
         return [], [0] * len(task.wanted)
-    used = [(way, search.value(times)) for way, times in zip(task.ways, often, strict=True)]
-    chosen = [next(n for n, take in enumerate(own) if search.value(take)) for own in takes]
+    used = [(way, found.value(times)) for way, times in zip(task.ways, often, strict=True)]
+    chosen = [next(n for n, take in enumerate(own) if found.value(take)) for own in takes]
     return [(way, n) for way, n in used if n], chosen
 
 

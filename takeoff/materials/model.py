@@ -14,7 +14,7 @@ from math import ceil
 
 from takeoff.query import Query
 
-__all__ = ["Delivery", "Material", "Order", "OrderLine", "RoomLoad", "RoomMix", "RoomShare"]
+__all__ = ["Delivery", "Material", "Order", "OrderLine", "RoomLoad", "RoomMix", "RoomShare", "plot_of"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -165,3 +165,9 @@ class Order:
     waste_kg: float = 0.0
     """All that is carried away: of new materials, and stripped from old surfaces."""
     waste_m3: float = 0.0
+
+
+def plot_of(ref: str) -> str:
+    """The plot that the ref of a room, surface or edge begins with, where several plots are ordered as one job:
+    PLOT/REF. '' where there is none."""
+    return ref.rpartition("/")[0]

@@ -41,10 +41,14 @@ class Arch:
         """Of the circle through both springings and the crown."""
         return (self.width**2 / 4 + self.rise**2) / (2 * self.rise)
 
+    @property
+    def half_angle(self) -> float:
+        """Half of what the arch takes of its circle, radians."""
+        return 2 * atan(2 * self.rise / self.width)
+
     def curve(self) -> tuple[Point, ...]:
         """(along, height) of the ends of its chords, from the left springing to the right."""
-        radius = self.radius_m
-        half = 2 * atan(2 * self.rise / self.width)
+        radius, half = self.radius_m, self.half_angle
         count = max(2, ceil(half / acos(max(0.0, 1 - SAGITTA_M / radius))))
         turns = (half - 2 * half * n / count for n in range(count + 1))
         centre = self.springing + self.rise - radius
@@ -53,7 +57,7 @@ class Arch:
     @property
     def beside_m2(self) -> float:
         """Area of wall beside the curve, up to the crown: what the opening lacks of a rectangle."""
-        half = 2 * atan(2 * self.rise / self.width)
+        half = self.half_angle
         return self.width * self.rise - self.radius_m**2 * (half - sin(half) * cos(half))
 
     @property

@@ -171,8 +171,7 @@ def _pair_size(text: str) -> OpeningSize | None:
         lengths = [Length(_value(figure), unit, figure) for figure in (first, second, third) if figure]
     else:
         return None
-    scales = [1.0 if _in_metres(n) else 0.01 for n in lengths] if _mixed(lengths) else [_scale_of(lengths[:2])] * 3
-    width, height, *rest = (length.metres(scale) for length, scale in zip(lengths, scales, strict=False))
+    width, height, *rest = (length.metres(scale) for length, scale in zip(lengths, _scales_of(lengths), strict=True))
     if width is None or height is None:
         return None
     sill = rest[0] if rest else _sill_in(text)
@@ -183,11 +182,14 @@ def _value(figure: str) -> float:
     return float(figure.replace(",", "."))
 
 
-def _mixed(lengths: list[Length]) -> bool:
-    """Whether a figure with decimals below ten stands beside one of ten to a hundred: '88,5/2,01', '1,01/76'. Lengths
-    of a metre and more are then in metres, shorter ones in centimetres (DIN 1356-1, from memory)."""
-    bare = [length for length in lengths if length.unit is None]
-    return len(bare) == len(lengths) and len({_in_metres(n) for n in bare if _in_metres(n) or 10 <= n.value < 100}) == 2
+def _scales_of(lengths: list[Length]) -> list[float | None]:
+    """Metres per unit of each bare figure. Where one with decimals below ten stands beside one of ten to a hundred, as
+    in '88,5/2,01' and '1,01/76', lengths of a metre and more are in metres, shorter ones in centimetres (DIN 1356-1,
+    from memory)."""
+    mixed = {_in_metres(n) for n in lengths if _in_metres(n) or 10 <= n.value < 100}
+    if len(mixed) == 2 and all(n.unit is None for n in lengths):
+        return [1.0 if _in_metres(n) else 0.01 for n in lengths]
+    return [_scale_of(lengths[:2])] * len(lengths)
 
 
 def _in_metres(length: Length) -> bool:

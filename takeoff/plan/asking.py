@@ -193,30 +193,26 @@ def left_out_queries(spaces: Sequence[Space]) -> list[Query]:
 
 def doorless_queries(rooms: Sequence[Room], storeys: Sequence[str]) -> list[Query]:
     """One query for each of the `storeys` without a way into any room."""
-    return [
-        query(
-            "doors-missing",
-            f"No door or opening was found that leads into any room of {storey}: nothing is taken off for doors, and "
-            "outlines may run along open leaves. Look at the marked plan; mark the doors in the job file or switch "
-            "their layer on.",
-            about=[r.ref for r in rooms if r.plan == storey],
-        )
-        for storey in storeys
-    ]
+    says = (
+        "No door or opening was found that leads into any room of {}: nothing is taken off for doors, and outlines may "
+        "run along open leaves. Look at the marked plan; mark the doors in the job file or switch their layer on."
+    )
+    return _by_storey("doors-missing", says, rooms, storeys)
 
 
 def clutter_queries(rooms: Sequence[Room], storeys: Sequence[str]) -> list[Query]:
     """One query for each of the cluttered `storeys`."""
-    return [
-        query(
-            "walls-unclear",
-            f"So many lines that are no walls are drawn with the walls of {storey} that no outline of a room can be "
-            "relied on: furniture, dimensions and other things share their layer. Check every room on the marked plan, "
-            "or put the walls on a layer of their own.",
-            about=[r.ref for r in rooms if r.plan == storey],
-        )
-        for storey in storeys
-    ]
+    says = (
+        "So many lines that are no walls are drawn with the walls of {} that no outline of a room can be relied on: "
+        "furniture, dimensions and other things share their layer. Check every room on the marked plan, or put the "
+        "walls on a layer of their own."
+    )
+    return _by_storey("walls-unclear", says, rooms, storeys)
+
+
+def _by_storey(kind: str, says: str, rooms: Sequence[Room], storeys: Sequence[str]) -> list[Query]:
+    """One query of the `kind` about all rooms of each of the `storeys`, whose name goes into what it `says`."""
+    return [query(kind, says.format(s), about=[r.ref for r in rooms if r.plan == s]) for s in storeys]
 
 
 def _closed(room: Room) -> Query:

@@ -41,8 +41,7 @@ def out_of_sheets(drawing: Drawing) -> Drawing:
 
 
 def _sheets(drawing: Drawing) -> Mask:
-    bounds = np.array([s.bounds for s in drawing.symbols], dtype=float).reshape(-1, 4)
-    side = (bounds[:, 2:] - bounds[:, :2]).min(axis=1, initial=np.inf)
+    side = drawing.symbol_sizes.min(axis=1, initial=np.inf)
     full = np.zeros(len(side), dtype=bool)
     full[[s.parent for s in drawing.symbols if s.parent >= 0]] = True
     full[[n for t in drawing.texts if not t.tag and (n := drawing.entities[t.entity].inner) >= 0]] = True

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -9,10 +10,10 @@ import numpy.typing as npt
 import shapely
 
 from takeoff.drawing.model import Drawing
-from takeoff.geometry.cluster import Index, Mask
+from takeoff.geometry.cluster import Floats, Index, Mask
 from takeoff.geometry.shapes import closed_shapes
 
-__all__ = ["Figures", "figures_among", "wall_bodies"]
+__all__ = ["Figures", "figures_among", "ring_sizes", "wall_bodies"]
 
 _FILLED_WIDTH, _OUTLINED_WIDTH = 0.8, 0.33
 """Widest filled and widest outlined shape on a fabric layer that is a wall's or pier's body, metres."""
@@ -47,3 +48,12 @@ def wall_bodies(drawing: Drawing) -> Figures:
     thin = 2 * shapely.area(found.shapes) / np.maximum(shapely.length(found.shapes), 1e-9) <= widest
     found = found.take(thin)
     return found.take(shapely.is_valid(found.shapes))
+
+
+def ring_sizes(rings: Sequence[Floats]) -> Floats:
+    """Width and height (r, 2) of each of the `rings`."""
+    if not rings:
+        return np.zeros((0, 2))
+    points = np.concatenate(rings)
+    starts = np.cumsum([0, *(len(ring) for ring in rings[:-1])])
+    return np.asarray(np.maximum.reduceat(points, starts) - np.minimum.reduceat(points, starts))

@@ -9,8 +9,6 @@ Terms:
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-
 import numpy as np
 import shapely
 
@@ -18,7 +16,7 @@ from takeoff.drawing.model import Drawing
 from takeoff.geometry.cluster import Floats, Index, Mask
 from takeoff.geometry.runs import mates, straight_runs
 from takeoff.geometry.vectors import lengths
-from takeoff.plan.figures import Figures, figures_among
+from takeoff.plan.figures import Figures, figures_among, ring_sizes
 from takeoff.plan.jambs import THINNEST, first_hits
 from takeoff.plan.symbols import Swings
 
@@ -75,7 +73,7 @@ def furniture_boxes(drawing: Drawing) -> Figures:
     corners = np.array([len(ring) for ring in rings], dtype=np.int64)
     outline = np.array([not (r.filled or r.hole) for r in drawing.regions], dtype=bool)
     some = np.flatnonzero(outline & (corners >= 3) & (corners <= 400))
-    size = _sizes([rings[n] for n in some.tolist()])
+    size = ring_sizes([rings[n] for n in some.tolist()])
     some = some[(size.max(axis=1) <= 1.5 * _MOST) & (size.min(axis=1) >= _LEAST / 2)]
     found = figures_among(drawing, some)
     shapes = found.shapes
@@ -84,15 +82,6 @@ def furniture_boxes(drawing: Drawing) -> Figures:
     good &= shapely.area(shapes) >= _FULL * short * long
     good &= (short > _WALL_THICK) | (long <= _WALL_LONG * short)
     return found.take(good)
-
-
-def _sizes(rings: Sequence[Floats]) -> Floats:
-    """Width and height (r, 2) of each of the `rings`."""
-    if not rings:
-        return np.zeros((0, 2))
-    points = np.concatenate(rings)
-    starts = np.cumsum([0, *(len(ring) for ring in rings[:-1])])
-    return np.asarray(np.maximum.reduceat(points, starts) - np.minimum.reduceat(points, starts))
 
 
 def _walls_are_double(ends: Floats) -> bool:

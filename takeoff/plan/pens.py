@@ -15,6 +15,7 @@ import numpy as np
 
 from takeoff.drawing.model import Drawing
 from takeoff.geometry.cluster import Index, Mask
+from takeoff.plan.figures import ring_sizes
 
 __all__ = ["figured", "penned"]
 
@@ -73,8 +74,7 @@ def _apart(drawing: Drawing, layers: Sequence[int], pen: Index) -> Drawing | Non
 
 def _pens(drawing: Drawing) -> Index:
     """The pen of each entity."""
-    bounds = np.array([s.bounds for s in drawing.symbols], dtype=float).reshape(-1, 4)
-    small = np.append((bounds[:, 2:] - bounds[:, :2]).max(axis=1, initial=0.0) <= _SYMBOL, False)
+    small = np.append(drawing.symbol_sizes.max(axis=1, initial=0.0) <= _SYMBOL, False)
     inner = np.array([e.inner for e in drawing.entities], dtype=np.int64)
     outer = np.array([e.symbol for e in drawing.entities], dtype=np.int64)
     colour = np.array([e.colour for e in drawing.entities], dtype=np.int64)
@@ -83,13 +83,13 @@ def _pens(drawing: Drawing) -> Index:
 
 def _figures(drawing: Drawing) -> Mask:
     """Which entities are figures."""
-    closed = np.array([e.closed and e.kind in _OUTLINES for e in drawing.entities], dtype=bool)
-    segments, low, high = drawing.segments, *np.full((2, len(drawing.entities), 2), [[[np.inf]], [[-np.inf]]])
-    for corner in (segments.ends[:, :2], segments.ends[:, 2:]):
-        np.minimum.at(low, segments.entity, corner)
-        np.maximum.at(high, segments.entity, corner)
-    sides = np.sort(high - low, axis=1)
-    return np.asarray(closed & (sides[:, 0] >= _FIGURE[0]) & (sides[:, 1] <= _FIGURE[1]))
+    drawn = drawing.entities
+    outlines = [r for r in drawing.regions if drawn[r.entity].closed and drawn[r.entity].kind in _OUTLINES]
+    size = ring_sizes([r.ring for r in outlines])
+    fits = (size.min(axis=1, initial=np.inf) >= _FIGURE[0]) & (size.max(axis=1, initial=0.0) <= _FIGURE[1])
+    found = np.zeros(len(drawn), dtype=bool)
+    found[np.array([r.entity for r in outlines], dtype=np.int64)[fits]] = True
+    return found
 
 
 def _name(layer: str, pen: int) -> str:

@@ -8,18 +8,16 @@ from __future__ import annotations
 import json
 
 import numpy as np
-import numpy.typing as npt
 
 from takeoff.drawing.model import Drawing
 from takeoff.drawing.told import numbers_of, without
+from takeoff.geometry.cluster import Floats
 from takeoff.geometry.vectors import lengths
 from takeoff.job import Job
 from takeoff.plan.layers import layer_roles
 from takeoff.query import Query, query
 
 __all__ = ["TO_GO", "without_what_goes"]
-
-Lengths = npt.NDArray[np.float64]
 
 TO_GO = "layer to be removed, by its name"
 """Reason in `Drawing.left_out`, and what such a layer is used for."""
@@ -44,7 +42,7 @@ def without_what_goes(drawing: Drawing, job: Job) -> tuple[Drawing, list[Query]]
     return without(drawing, going, TO_GO), _asked(names, job) if names else []
 
 
-def _lengths(drawing: Drawing) -> Lengths:
+def _lengths(drawing: Drawing) -> Floats:
     """How much line each layer holds, in the units of the drawing."""
     ends, layer = drawing.segments.ends, drawing.layer_numbers[drawing.segments.entity]
     length = lengths(ends)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
+from takeoff.materials.searching import search
 from takeoff.programme.lists import days_of
 from takeoff.programme.tasks import DAY, Task
 
@@ -20,10 +21,7 @@ def solve(
     model = cp_model.CpModel()
     starts, last = _model(model, tasks, placed, people, day, bound)
     model.minimize(last)
-    solver = cp_model.CpSolver()
-    solver.parameters.num_workers = 1
-    solver.parameters.random_seed = 1
-    solver.parameters.max_deterministic_time = effort
+    solver = search(effort)
     status = solver.solve(model)
     if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
         return list(placed), bound
