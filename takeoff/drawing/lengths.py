@@ -20,10 +20,12 @@ import re
 from dataclasses import dataclass
 from functools import lru_cache
 
-__all__ = ["METRES", "SQUARE_METRES", "Area", "Labelled", "Length", "Pair", "Readings", "read_lengths"]
+__all__ = ["IMPERIAL", "METRES", "SQUARE_METRES", "Area", "Labelled", "Length", "Pair", "Readings", "read_lengths"]
 
 METRES = {"mm": 0.001, "cm": 0.01, "m": 1.0, "in": 0.0254, "ft": 0.3048}
 """Metres in each unit of length."""
+IMPERIAL = (METRES["in"], METRES["ft"])
+"""Metres in the units of drawings in feet and inches."""
 SQUARE_METRES = {"m2": 1.0, "ft2": 0.3048**2}
 """Square metres in each unit of area."""
 

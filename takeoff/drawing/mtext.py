@@ -22,7 +22,7 @@ from ezdxf.tools.text import MTextContext, MTextParser, TokenType
 
 from takeoff.drawing.words import fractions_apart, fractions_marked, paragraphs, readable
 
-__all__ = ["LINE_STEP", "Box", "Printed", "box_of", "printed_lines", "printed_width"]
+__all__ = ["LINE_STEP", "TAB", "Box", "Printed", "box_of", "printed_lines", "printed_width"]
 
 _UPPER, _LOWER, _SPACE, _WIDE = 0.93, 0.76, 0.39, 1.35
 """Advance of a character per height of a capital: upper case, lower case and digits, space, CJK.
@@ -32,6 +32,8 @@ _CJK = 0x2E7F
 _PIECES = re.compile(rf"[{chr(_CJK + 1)}-\U0010ffff] *|[^ {chr(_CJK + 1)}-\U0010ffff]+ *| +")
 LINE_STEP = 5.0 / 3.0
 """MTEXT lines stand 5/3 of the text height apart at spacing factor 1 (DXF reference, MTEXT group 44)."""
+TAB = "    "
+"""What stands for a tab in the words of a text, as ezdxf writes it."""
 _SLACK = (1.15, 1.0, 1.3, 0.9, 1.5, 0.8, 0.7)
 """Widths of the box tried, as shares: the first where nothing else is known, since many faces are narrower than
 `printed_width` says; the others until the number of lines is that which the file's height of the text makes."""
@@ -128,7 +130,7 @@ def _paragraphs(raw: str, height: float, encoding: str) -> list[_Paragraph]:
 def _parsed(raw: str, height: float) -> Iterator[_Paragraph]:
     looks = MTextContext()
     looks.cap_height = height
-    spaces = {TokenType.SPACE: " ", TokenType.NBSP: " ", TokenType.TABULATOR: "    "}
+    spaces = {TokenType.SPACE: " ", TokenType.NBSP: " ", TokenType.TABULATOR: TAB}
     runs: list[tuple[str, float, float]] = []
     align = 0
     for token in MTextParser(raw, looks):

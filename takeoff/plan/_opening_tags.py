@@ -9,21 +9,24 @@ Terms:
 from __future__ import annotations
 
 import re
+import unicodedata
 from dataclasses import dataclass, replace
 from functools import cache, lru_cache
 
 from takeoff.data import load
-from takeoff.drawing.lengths import METRES, Length, read_lengths
+from takeoff.drawing.lengths import IMPERIAL, METRES, Length, read_lengths
+from takeoff.plan._headings import columns
 from takeoff.plan._height_texts import height_in
 from takeoff.plan._room_words import numbered_room
 from takeoff.plan.layers import REMEMBERED, fold, tokens_of
 
 __all__ = [
-    "OpeningSize", "is_mark", "kind_of_mark", "kind_of_words", "mark_key", "opening_size", "style_of_words", "tag_size",
+    "OpeningSize", "is_mark", "kind_of_mark", "kind_of_words", "labelled_size", "mark_key", "opening_size",
+    "style_of_words", "tag_size",
 ]
 
 _LONGEST = 120
-_IMPERIAL = (0.0254, 0.3048)
+_LEAST_INCHES = 12
 _WIDTHS = (0.3, 8.0)
 _HEIGHTS = (0.3, 5.0)
 _SILLS = (0.0, 3.0)
@@ -44,7 +47,8 @@ class OpeningSize:
     handles: tuple[str, ...] = ()
 
 
-_MARK = re.compile(r"^([A-Z]{1,3})\s?[-.]?\s?(\d{1,3})\s?([A-Z]?)$")
+_LETTER = "[A-ZА-ЯΑ-Ω]"
+_MARK = re.compile(rf"^({_LETTER}{{1,3}})\s?[-.]?\s?(\d{{1,3}})\s?({_LETTER}?)$")
 _CODE = re.compile(r"^(\d{1,2})(\d|1[01])(\d)(\d|1[01])$")
 _FOOT_M = METRES["ft"]
 _SLASHED = re.compile(
@@ -69,9 +73,10 @@ def tag_size(text: str, metres_per_unit: float | None = None) -> OpeningSize | N
     """
     if len(text) > _LONGEST or not re.search(r"\d", text):
         return None
-    imperial = metres_per_unit in _IMPERIAL
+    imperial = metres_per_unit in IMPERIAL
     in_mm = metres_per_unit is not None and metres_per_unit < 0.005
-    return _code_size(text, imperial) or _decimetre_code(text) or _pair_size(text) or _height_size(text, in_mm)
+    coded = _code_size(text, imperial) or _decimetre_code(text)
+    return coded or _pair_size(text, imperial) or _height_size(text, in_mm)
 
 
 def is_mark(text: str) -> bool:
@@ -81,13 +86,14 @@ def is_mark(text: str) -> bool:
 
 def mark_key(text: str) -> str:
     """A mark as it is compared: 'd-01' and 'D1' are the same."""
-    match = _MARK.match(text.strip().upper())
-    return f"{match.group(1)}{int(match.group(2))}{match.group(3)}" if match else re.sub(r"[\s\-_.]", "", text.upper())
+    text = unicodedata.normalize("NFKC", text).strip(" ()[]<>").upper()
+    match = _MARK.match(text)
+    return f"{match.group(1)}{int(match.group(2))}{match.group(3)}" if match else re.sub(r"[\s\-_.]", "", text)
 
 
 def kind_of_mark(text: str) -> str:
     """'door', 'window' or '' by the letters of a mark."""
-    match = re.match(r"^([A-Z]{1,3})(?![A-Z])", text.strip().upper())
+    match = re.match(rf"^({_LETTER}{{1,3}})(?!{_LETTER})", text.strip().upper())
     if match:
         for kind, row in load("opening_words")["kinds"].items():
             if match.group(1) in row["marks"]:
@@ -159,7 +165,7 @@ def _decimetre_code(text: str) -> OpeningSize | None:
     return _checked(OpeningSize(int(match.group(2)) / 10, int(match.group(3)) / 10, None, kind, text))
 
 
-def _pair_size(text: str) -> OpeningSize | None:
+def _pair_size(text: str, imperial: bool) -> OpeningSize | None:
     """Width and height, perhaps a cill: 900x2100, 90/210, 3'-0" x 6'-8", 1.20x1.00/0.90."""
     kind = kind_of_words(text) or kind_of_mark(re.split(r"[\s:=]", text.strip())[0])
     pairs = read_lengths(text).pairs
@@ -171,7 +177,8 @@ def _pair_size(text: str) -> OpeningSize | None:
         lengths = [Length(_value(figure), unit, figure) for figure in (first, second, third) if figure]
     else:
         return None
-    width, height, *rest = (length.metres(scale) for length, scale in zip(lengths, _scales_of(lengths), strict=True))
+    scales = _scales_of(lengths, imperial)
+    width, height, *rest = (length.metres(scale) for length, scale in zip(lengths, scales, strict=True))
     if width is None or height is None:
         return None
     sill = rest[0] if rest else _sill_in(text)
@@ -182,25 +189,28 @@ def _value(figure: str) -> float:
     return float(figure.replace(",", "."))
 
 
-def _scales_of(lengths: list[Length]) -> list[float | None]:
+def _scales_of(lengths: list[Length], imperial: bool) -> list[float | None]:
     """Metres per unit of each bare figure. Where one with decimals below ten stands beside one of ten to a hundred, as
     in '88,5/2,01' and '1,01/76', lengths of a metre and more are in metres, shorter ones in centimetres (DIN 1356-1,
     from memory)."""
     mixed = {_in_metres(n) for n in lengths if _in_metres(n) or 10 <= n.value < 100}
     if len(mixed) == 2 and all(n.unit is None for n in lengths):
         return [1.0 if _in_metres(n) else 0.01 for n in lengths]
-    return [_scale_of(lengths[:2])] * len(lengths)
+    return [_scale_of(lengths[:2], imperial)] * len(lengths)
 
 
 def _in_metres(length: Length) -> bool:
     return 1.0 <= length.value < 10 and re.search(r"[.,]", length.text) is not None
 
 
-def _scale_of(lengths: list[Length]) -> float | None:
-    """Metres per unit of bare figures: millimetres, centimetres or metres, whichever makes an opening."""
+def _scale_of(lengths: list[Length], imperial: bool) -> float | None:
+    """Metres per unit of bare figures: millimetres, centimetres or metres, whichever makes an opening; inches in a
+    drawing in feet or inches."""
     largest = max(length.value for length in lengths)
     if largest >= 500:
         return 0.001
+    if imperial and largest >= _LEAST_INCHES:
+        return METRES["in"]
     if largest >= 40:
         return 0.01
     return 1.0 if largest < 10 and any(re.search(r"[.,]", length.text) for length in lengths) else None
@@ -224,6 +234,36 @@ def _sill_of(figure: str, unit: str) -> float:
     return value * (METRES[unit] if unit else 0.001 if value >= 300 else 0.01 if value >= 10 else 1.0)
 
 
+_LABELLED = re.compile(r"(\d[\d.,]*)\s*(mm\b|cm\b|m\b)?|([^\W\d_]+)")
+_BETWEEN = frozenset({"x", "by", "×"})
+
+
+@lru_cache(maxsize=REMEMBERED)
+def labelled_size(text: str) -> OpeningSize | None:
+    """Width and height that are called so: 'W 910 H 2110', '900(w) x 2100(h)', 'Breite 90 / Höhe 210'; else None."""
+    tokens = [m for m in _LABELLED.finditer(fold(text)) if m[3] not in _BETWEEN]
+    figures = [n for n, m in enumerate(tokens) if m[1]]
+    if not 2 <= len(figures) <= 3:
+        return None
+    step = 1 if figures[0] == 0 else -1
+    told: dict[str, Length] = {}
+    for n in figures:
+        word = tokens[n + step][3] if 0 <= n + step < len(tokens) else None
+        column = next((c for c in ("width", "height", "sill") if word in columns()[c]), "")
+        if column in told:
+            return None
+        if column:
+            told[column] = Length(_value(tokens[n][1].strip(".,")), tokens[n][2], tokens[n][1])
+    if not {"width", "height"} <= told.keys():
+        return None
+    scale = _scale_of([told["width"], told["height"]], imperial=False)
+    width, height = told["width"].metres(scale), told["height"].metres(scale)
+    if width is None or height is None:
+        return None
+    sill = told["sill"].metres(scale) if "sill" in told else None
+    return _checked(OpeningSize(_rounded(width), _rounded(height), _rounded(sill), kind_of_words(text), text))
+
+
 def _height_size(text: str, in_mm: bool) -> OpeningSize | None:
     """A height or a sill alone: MH:2190, BRH 90."""
     found = height_in(text, in_mm)
@@ -245,13 +285,16 @@ def _checked(size: OpeningSize) -> OpeningSize | None:
     return size
 
 
-def opening_size(width: str, height: str, sill: str, unit: float | None) -> OpeningSize | None:
+def opening_size(
+    width: str, height: str, sill: str, unit: float | None, imperial: bool = False
+) -> OpeningSize | None:
     """A size from the cells of a schedule; `unit` metres per unit where a heading says, else what makes an opening."""
+    width, height = (cell if re.search(r"\d", cell) else "" for cell in (width, height))
     cells = [_cell_length(cell) for cell in (width, height) if cell]
     lengths = [length for length in cells if length is not None]
     if not lengths or len(lengths) < len(cells):
         return None
-    scale = unit or _scale_of(lengths)
+    scale = unit or _scale_of(lengths, imperial)
     values = [length.metres(scale) for length in lengths]
     if any(v is None for v in values):
         return None
@@ -268,8 +311,17 @@ def _rounded(value: float | None) -> float | None:
 
 
 def _cell_length(cell: str) -> Length | None:
-    """The one length that a cell holds, or None."""
+    """The one length that a cell holds, or None: '910', '1 500', '2 x 750'."""
+    cell = _THOUSANDS.sub("", cell)
+    if several := _SEVERAL.fullmatch(cell.strip()):
+        return Length(int(several[1]) * _value(several[2]), None, cell)
     lengths = read_lengths(cell).lengths
     if len(lengths) != 1 or re.search(r"[^\W\d_]{3,}", cell.replace(lengths[0].text, "", 1)):
         return None
     return lengths[0]
+
+
+_THOUSANDS = re.compile(r"(?<=\b\d)[  '](?=\d{3}\b)")
+"""A space or stroke that parts thousands."""
+_SEVERAL = re.compile(r"([2-4])\s*[x×]\s*(\d{3,4})")
+"""Leaves of one width side by side."""

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 
 import shapely
 
@@ -13,36 +13,13 @@ from takeoff.plan.model import Opening, Point, Room, Space
 from takeoff.query import Query, acceptance, query
 
 __all__ = [
-    "clutter_queries", "doorless_queries", "doubt_queries", "guessed_queries", "left_out_queries", "outline_queries",
+    "clutter_queries", "doorless_queries", "doubt_queries", "left_out_queries", "outline_queries",
 ]
 
-_NAMED = 8
-"""More refs than this in one sentence are counted."""
 _WIDE = 4.0
 """A bare opening wider than this, metres, may be a wall on a layer that was not taken for walls."""
 _ISLANDS = 0.01
 """Islands that take up more than this share of a room are asked about where no layer is called walls."""
-
-
-def guessed_queries(openings: Sequence[Opening], guessed: Collection[str]) -> list[Query]:
-    """The one question about windows (between two rooms: doors) that may as well be piers, but for those that a tag or
-    a size tells; `guessed` are the handles of their lines.
-    """
-    found = [
-        o for o in openings
-        if not o.tag and o.size_from == "symbol" and not set(o.handles).isdisjoint(guessed)
-    ]
-    if not found:
-        return []
-    refs = [o.ref for o in found]
-    shown = ", ".join(refs[:_NAMED]) + (f" and {len(refs) - _NAMED} more" if len(refs) > _NAMED else "")
-    says = (
-        f"{shown}: two lines between two jambs, drawn like the wall, with no glass between them. Taken for openings, "
-        "because they and the wall beside them take turns. Look at the drawing; ignore what is solid wall."
-    )
-    return [
-        query("window-or-pier", says, about=refs, at=found[0].at, answer=f"[openings.{refs[0]}]\nignore = true")
-    ]
 
 
 def outline_queries(

@@ -31,6 +31,8 @@ _TAG_REACH = 1.6
 """A tag stands no farther from its opening, metres."""
 _OF_WINDOWS = ("screen", "sliding")
 """Words of a style that mean the same of windows."""
+_LEAF = (-0.1, 0.25)
+"""So much wider than the leaf drawn in an unbroken wall its opening may be told to be, metres."""
 _AGREE = 0.06
 """An attribute this near the drawn gap bears it out, metres."""
 
@@ -41,6 +43,8 @@ class Witnesses:
 
     schedule: dict[str, OpeningSize]
     labels: tuple[OpeningLabel, ...]
+    unclear: dict[str, str]
+    """Marks whose rows in the schedule cannot be relied on -> why."""
 
 
 def told_widths(witnesses: Witnesses) -> Floats:
@@ -233,7 +237,8 @@ def _width(candidate: Candidate, scheduled: OpeningSize | None, printed: Opening
         (scheduled.width_m if scheduled else None, "schedule"),
         (printed.width_m if printed else None, "tag"),
     )
-    if candidate.unbroken and told[0] is not None and candidate.support == "swing":
+    leaf = candidate.unbroken and candidate.support == "swing"
+    if leaf and told[0] is not None and _LEAF[0] <= told[0] - candidate.width <= _LEAF[1]:
         return told[0], told[1]
     if told[0] is not None and abs(told[0] - candidate.width) <= _AGREE:
         return candidate.width, told[1]

@@ -12,27 +12,30 @@ from __future__ import annotations
 import math
 import re
 from collections import defaultdict
-from collections.abc import Iterable, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass, replace
 
-from takeoff.drawing.lengths import METRES
+from takeoff.drawing.lengths import IMPERIAL, METRES
 from takeoff.drawing.model import Drawing, Point
+from takeoff.plan._cells import Cell, by_row, cells_of
+from takeoff.plan._headings import TELLING
 from takeoff.plan._opening_tags import (
     OpeningSize,
     is_mark,
     kind_of_mark,
     kind_of_words,
+    labelled_size,
     mark_key,
     opening_size,
     style_of_words,
     tag_size,
 )
-from takeoff.plan._tables import Cell, Row, Table, by_row, cells_of, tables_of
+from takeoff.plan._tables import Row, Table, tables_of
 from takeoff.plan.labels import Label
 
 __all__ = [
-    "OpeningLabel", "OpeningSize", "kind_of_mark", "mark_key", "opening_labels", "read_schedules", "style_of_words",
-    "tag_size",
+    "OpeningLabel", "OpeningSize", "Schedule", "kind_of_mark", "mark_key", "opening_labels", "read_schedules",
+    "style_of_words", "tag_size",
 ]
 
 _LIST_REACH = 25.0
@@ -46,6 +49,8 @@ _STACKED_M = 0.5
 """Metres: a lower figure that is less is no height of an opening."""
 _DOORS_M = (1.85, 2.65)
 """Metres: as high as doors are, where width and height are written in different units (common practice)."""
+_LEAST_DOOR_M = 1.5
+"""Metres: doors that people pass are no lower (common practice)."""
 _MOST_TAG_LINES = 5
 _SAME_M = 0.006
 
@@ -61,40 +66,66 @@ class OpeningLabel:
     handles: tuple[str, ...] = ()
 
 
-def read_schedules(drawing: Drawing) -> dict[str, OpeningSize]:
-    """Sizes from the door and window schedules and lists on the sheet, by `mark_key` of the mark.
+@dataclass(frozen=True, slots=True)
+class Schedule:
+    """What the door and window schedules and lists on the sheet say, by `mark_key` of the mark."""
 
-    A mark to which the sheet gives two different sizes is left out: it would be a guess.
+    sizes: dict[str, OpeningSize]
+    unclear: dict[str, str]
+    """Marks whose rows cannot be relied on -> why, in words."""
+
+
+def read_schedules(drawing: Drawing) -> Schedule:
+    """The door and window schedules on the sheet, or where there are none its lists.
+
+    A mark to which the sheet gives two different sizes, and a row that can be read in two ways, is `unclear`: a size
+    would be a guess.
     """
     found: dict[str, list[OpeningSize]] = defaultdict(list)
+    unclear: dict[str, str] = {}
     for table in tables_of(drawing):
-        for mark, size in _opening_rows(table):
-            found[mark].append(size)
+        for mark, size in _opening_rows(table, drawing.metres_per_unit in IMPERIAL):
+            if isinstance(size, str):
+                unclear.setdefault(mark, size)
+            else:
+                found[mark].append(size)
     if not found:
         for mark, size in _lists(cells_of(drawing)):
             found[mark].append(size)
-    return {mark: sizes[0] for mark, sizes in sorted(found.items()) if _agree(sizes)}
+    unclear |= {mark: "two rows give it different sizes" for mark, sizes in found.items() if not _agree(sizes)}
+    sized = {mark: sizes[0] for mark, sizes in sorted(found.items()) if mark not in unclear}
+    return Schedule(sized, dict(sorted(unclear.items())))
 
 
-def opening_labels(drawing: Drawing, labels: Sequence[Label]) -> tuple[OpeningLabel, ...]:
+def opening_labels(
+    drawing: Drawing, labels: Sequence[Label], scheduled: Collection[str] = ()
+) -> tuple[OpeningLabel, ...]:
     """The labels on the plan that name or size an opening: the nearest opening is theirs.
 
-    Sizes stand as printed in the label; combine a mark with `read_schedules` for its scheduled size.
+    Sizes stand as printed in the label; combine a mark with `read_schedules` for its scheduled size. A text that alone
+    might be anything ('B', '101') is a mark where it is the key of one that is `scheduled`.
     """
     found = []
     for label in labels:
-        if label.is_room and label.name:
+        if label.is_room and label.name and not _is_scheduled(label, scheduled):
             found += _tags_in_room_label(drawing, label)
             continue
         texts = [line.text for line in label.lines]
         mark = next((m for t in texts if (m := _mark_in(t))), "")
+        mark = mark or (texts[0] if _is_scheduled(label, scheduled) else "")
         drawn = not any(line.tag for line in label.lines)
         size = _merged([s for t in texts if (s := tag_size(t, drawing.metres_per_unit))])
         size = size or (_stacked(texts) if drawn else None)
         if (mark or size) and not label.area and len(texts) <= _MOST_TAG_LINES:
-            size = replace(size, handles=label.handles, kind=size.kind or kind_of_mark(mark)) if size else None
+            size = replace(size, handles=label.handles, kind=size.kind or _kind_of_tag(mark)) if size else None
             found.append(OpeningLabel(label.at, mark, size, label.handles))
     return tuple(found)
+
+
+def _is_scheduled(label: Label, scheduled: Collection[str]) -> bool:
+    """Whether the label is one short text that is the mark of a schedule's row."""
+    text = label.lines[0].text
+    return len(label.lines) == 1 and len(text) <= _LONGEST_MARK and mark_key(text) in scheduled
 
 
 def _mark_in(text: str) -> str:
@@ -144,28 +175,66 @@ def _stacked(texts: Sequence[str]) -> OpeningSize | None:
     return size if low <= size.height_m <= high else None
 
 
-def _opening_rows(table: Table) -> Iterable[tuple[str, OpeningSize]]:
-    """(mark, size) of every row of a table that gives openings their sizes."""
-    if not table.columns & {"size", "width", "height"}:
+def _opening_rows(table: Table, imperial: bool) -> Iterable[tuple[str, OpeningSize | str]]:
+    """(mark, size) of every row of a table that gives openings their sizes, or why a row's cannot be told."""
+    if not table.columns & TELLING:
         return
-    for row in table.rows:
-        mark = row.get("mark", "")
-        if not re.search(r"\d", mark) or len(mark) > _LONGEST_MARK:
+    rows = [(mark_key(row.get("mark", "")), row) for row in table.rows if _marks(row.get("mark", ""))]
+    read = [(mark, row, _row_size(table, row, imperial)) for mark, row in rows]
+    doors = [size for _, row, size in read if size is not None and _kind_in(row, size) == "door"]
+    turned = not table.high_first and bool(doors) and all(_lies(door) for door in doors)
+    for mark, row, size in read:
+        if (size is None or row.unclear) and not any(re.search(r"\d", row.get(c, "")) for c in TELLING):
             continue
-        size = opening_size(row.get("width", ""), row.get("height", ""), row.get("sill", ""), table.unit)
-        if size is None and "size" in row:
-            size = _size_cell(row)
-        if size is None:
+        if size is None or row.unclear:
+            yield mark, f"'{' '.join(cell.text for cell in row.cells)}' can be read in more than one way"
             continue
-        texts = " ".join(cell.text for cell in row.cells)
-        kind = size.kind or kind_of_mark(mark) or kind_of_words(texts)
+        if (table.high_first or turned) and "size" in row and size.height_m is not None:
+            size = replace(size, width_m=size.height_m, height_m=size.width_m)
         handles = tuple(cell.handle for cell in row.cells)
-        yield mark_key(mark), replace(size, kind=kind, text=texts, handles=handles)
+        texts = " ".join(cell.text for cell in row.cells)
+        kind = _kind_in(row, size)
+        if kind == "door" and _lies(size):
+            yield mark, f"'{texts}' makes a door wider than it is high"
+        else:
+            yield mark, replace(size, kind=kind, text=texts, handles=handles)
 
 
-def _size_cell(row: Row) -> OpeningSize | None:
+def _marks(text: str) -> bool:
+    """Whether the `text` of a mark's cell is one: a figure, or a letter or two by themselves."""
+    lone = re.fullmatch(r"[(\[]?[^\W\d_]{1,2}(?:[-. ][^\W\d_])?[)\]]?", text) is not None and text.isupper()
+    return len(text) <= _LONGEST_MARK and (lone or any(c.isnumeric() for c in text))
+
+
+def _kind_in(row: Row, size: OpeningSize) -> str:
+    texts = " ".join(cell.text for cell in row.cells)
+    return size.kind or _kind_of_tag(row.get("mark", "")) or kind_of_words(texts)
+
+
+def _kind_of_tag(mark: str) -> str:
+    """What the letters of a mark say; a letter by itself is a number of a list."""
+    return kind_of_mark(mark) if any(c.isnumeric() or c in "-. " for c in mark.strip()) else ""
+
+
+def _lies(size: OpeningSize) -> bool:
+    """Whether a door of this size would be wider than high, and lower than doors are."""
+    width, height = size.width_m, size.height_m
+    return width is not None and height is not None and height < width and height < _LEAST_DOOR_M
+
+
+def _row_size(table: Table, row: Row, imperial: bool) -> OpeningSize | None:
+    if row.by_size and (size := _size_cell(row, imperial)):
+        return size
+    width, height = row.get("width", ""), row.get("height", "")
+    size = opening_size(width, height, row.get("sill", ""), table.unit, imperial)
+    return size or (_size_cell(row, imperial) if "size" in row else None)
+
+
+def _size_cell(row: Row, imperial: bool) -> OpeningSize | None:
     """Width and height written in one cell, the cill in its own."""
-    size = tag_size(row["size"]) or tag_size(row["size"], METRES["ft"])
+    text = row["size"]
+    scale = METRES["ft"] if imperial else None
+    size = labelled_size(text) or tag_size(text, scale) or tag_size(text, METRES["ft"])
     if size is not None and size.sill_m is None and (bottom := opening_size("1.0", "", row.get("sill", ""), None)):
         return replace(size, sill_m=bottom.sill_m)
     return size
@@ -205,7 +274,7 @@ def _entries(cells: list[Cell]) -> Iterable[_Entry]:
                 continue
             near = beside if beside and beside.along - cell.along <= _LIST_REACH * cell.height else None
             said = (rest or (near.text if near else "")).lstrip(" -:=")
-            size = tag_size(said)
+            size = tag_size(said) or labelled_size(said)
             if size and size.width_m and size.height_m:
                 handles = (cell.handle,) if rest or near is None else (cell.handle, near.handle)
                 size = replace(size, kind=size.kind or kind_of_mark(mark), text=f"{mark} {said}", handles=handles)

@@ -22,10 +22,10 @@ from takeoff.plan.asking import (
     clutter_queries,
     doorless_queries,
     doubt_queries,
-    guessed_queries,
     left_out_queries,
     outline_queries,
 )
+from takeoff.plan.asking_openings import opening_queries
 from takeoff.plan.backgrounds import fills_at
 from takeoff.plan.confidence import Doubts, confidence_of, doorless, less_sure
 from takeoff.plan.enclose import Enclosure
@@ -100,7 +100,7 @@ def planned(seen: Survey, unit: UnitFinding, job: Job) -> Plan:
     origin = (drawing.origin[0] * unit.metres_per_unit, drawing.origin[1] * unit.metres_per_unit)
     asked = _queries(rooms, openings, found, plans, origin)
     asked += printed_queries(rooms, seen.names_tell)
-    asked += guessed_queries(openings, _guessed(seen)) + doorless_queries(rooms, unentered)
+    asked += opening_queries(openings, _guessed(seen), seen.witnesses) + doorless_queries(rooms, unentered)
     if not seen.names_tell:
         asked += doubt_queries(rooms, openings, found.beside, asked)
     queries = [*unit.queries, *alike_query(drawing, seen.sheet), *asked, *found.heights.queries]

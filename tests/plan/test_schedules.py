@@ -110,7 +110,7 @@ def table(space: Any, rows: list[list[str]], x: float = 0.0, y: float = 0.0, ste
 
 
 def scheduled(draw: Draw, metres_per_unit: float = 1.0) -> dict[str, Sizes]:
-    return {m: (s.width_m, s.height_m, s.sill_m) for m, s in read_schedules(sheet(draw, metres_per_unit)).items()}
+    return {m: (s.width_m, s.height_m, s.sill_m) for m, s in read_schedules(sheet(draw, metres_per_unit)).sizes.items()}
 
 
 @pytest.mark.parametrize(
@@ -215,7 +215,8 @@ def test_a_mark_with_two_sizes_is_left_out() -> None:
 
 
 def test_each_size_names_the_texts_it_came_from() -> None:
-    found = read_schedules(sheet(lambda space: table(space, [["No.", "Width", "Height"], ["D01", "910", "2100"]])))
+    rows = [["No.", "Width", "Height"], ["D01", "910", "2100"]]
+    found = read_schedules(sheet(lambda space: table(space, rows))).sizes
     assert found["D1"].text == "D01 910 2100"
     assert len(found["D1"].handles) == 3
     assert found["D1"].kind == "door"
