@@ -21,11 +21,11 @@ from takeoff.plan._room_words import numbered_room
 from takeoff.plan.layers import REMEMBERED, fold, tokens_of
 
 __all__ = [
-    "OpeningSize", "is_mark", "kind_of_mark", "kind_of_words", "labelled_size", "mark_key", "opening_size",
-    "style_of_words", "tag_size",
+    "OpeningSize", "is_mark", "kind_noted", "kind_of_mark", "kind_of_words", "labelled_size", "mark_key",
+    "opening_size", "style_of_words", "tag_size",
 ]
 
-_LONGEST = 120
+_LONGEST, _LONGEST_NOTE = 120, 40
 _LEAST_INCHES = 12
 _WIDTHS = (0.3, 8.0)
 _HEIGHTS = (0.3, 5.0)
@@ -115,6 +115,13 @@ def _style_said(text: str) -> str:
 def style_of_words(*texts: str) -> str:
     """How an opening works, as `Opening.style`, by the words in the first of the `texts` that says; else ''."""
     return next((style for text in texts if (style := _style_said(text))), "")
+
+
+@lru_cache(maxsize=REMEMBERED)
+def kind_noted(text: str) -> str:
+    """'window' or 'opening' where a note says that an opening is a hatch, an arch and so on; else ''."""
+    said = _row_said(text, "notes") if len(text) <= _LONGEST_NOTE else ""
+    return "" if said == "none" else said
 
 
 def _row_said(text: str, table: str) -> str:

@@ -18,6 +18,7 @@ from takeoff.geometry.noding import Cuts, check_crowding, cuts_of
 from takeoff.geometry.planar import Arrangement, arranged
 from takeoff.geometry.runs import straight_runs
 from takeoff.job import Job
+from takeoff.plan.curved_gaps import with_curved
 from takeoff.plan.evidence import Evidence, Pool, pool_of
 from takeoff.plan.fabric import LayerSigns, Lights, door_lines, fabric_lines, glass_walls, speaking
 from takeoff.plan.figures import Figures, wall_bodies
@@ -40,7 +41,7 @@ from takeoff.plan.layers import Role
 from takeoff.plan.linework import BRIDGE, GLASS, HEALED, Lines, joined, made_lines
 from takeoff.plan.openings import Candidate, accept_gaps, leaves_joined
 from takeoff.plan.patterns import patterned
-from takeoff.plan.proofs import beamed, told_of
+from takeoff.plan.proofs import Proofs, beamed, bowed, told_of
 from takeoff.plan.recess import find_mouths
 from takeoff.plan.reveals import with_both_faces
 from takeoff.plan.symbols import Mark, Swings, find_marks, find_swings
@@ -233,8 +234,8 @@ def _openings(
     fabric = joined(fabric, made_lines(close_misses(fabric.ends), HEALED))
     runs, _, _ = straight_runs(fabric.ends, np.zeros(len(fabric), dtype=np.int64))
     jambs = find_jambs(runs)
-    gaps = find_gaps(jambs, runs)
-    proved = told_of(gaps, hints.told) | beamed(gaps, hints.dashed)
+    gaps = with_curved(find_gaps(jambs, runs), jambs, fabric.ends[fabric.arc >= 0])
+    proved = Proofs(told_of(gaps, hints.told) | beamed(gaps, hints.dashed), bowed(gaps, drawing.arcs.shape))
     apart = between_islands(gaps, jambs, runs)
     found = accept_gaps(drawing, roles, gaps, evidence, hints.swings, hints.marks, proved, apart)
     return fabric, runs, jambs, gaps, found

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from typing import TypeVar
 
 import numpy as np
 import shapely
@@ -22,7 +23,7 @@ from takeoff.plan.opening_styles import told_by_rooms
 from takeoff.plan.openings import Candidate
 from takeoff.plan.order import reading_order
 from takeoff.plan.rooms import beside_openings
-from takeoff.plan.schedules import OpeningLabel, OpeningSize, kind_of_mark, mark_key, style_of_words
+from takeoff.plan.schedules import Note, OpeningLabel, OpeningSize, kind_of_mark, mark_key, style_of_words
 
 __all__ = ["Witnesses", "find_openings", "overridden", "split_parts", "told_widths"]
 
@@ -37,6 +38,9 @@ _AGREE = 0.06
 """An attribute this near the drawn gap bears it out, metres."""
 
 
+_Label = TypeVar("_Label", OpeningLabel, Note)
+
+
 @dataclass(frozen=True)
 class Witnesses:
     """What the sheet says of openings beside their line work."""
@@ -45,11 +49,14 @@ class Witnesses:
     labels: tuple[OpeningLabel, ...]
     unclear: dict[str, str]
     """Marks whose rows in the schedule cannot be relied on -> why."""
+    notes: tuple[Note, ...] = ()
 
 
 def told_widths(witnesses: Witnesses) -> Floats:
-    """Place and width (k, 3) of every label whose tag, or row in a schedule, gives a width; metres."""
-    rows = []
+    """Place and width (k, 3) of every label whose tag, or row in a schedule, gives a width; metres. Notes give a place
+    alone: nan.
+    """
+    rows = [(*note.at, np.nan) for note in witnesses.notes]
     for label in witnesses.labels:
         sizes = (label.size, witnesses.schedule.get(mark_key(label.mark)) if label.mark else None)
         width = next((s.width_m for s in sizes if s is not None and s.width_m is not None), None)
@@ -86,10 +93,13 @@ def find_openings(
     """
     joined = _rooms_beside(candidates, rooms)
     tags = _tags(candidates, witnesses.labels)
+    notes = _tags(candidates, witnesses.notes)
+    dashed = np.array([_all_dashed(drawing, c) for c in candidates], dtype=bool)
     found = [
         _opening(drawing, c, plans[n], joined[n], tags.get(n), witnesses.schedule) for n, c in enumerate(candidates)
     ]
-    found = list(told_by_rooms(found, candidates, rooms))
+    found = list(told_by_rooms(found, candidates, rooms, dashed))
+    found = [_noted(o, c, notes.get(n)) for n, (o, c) in enumerate(zip(found, candidates, strict=True))]
     found = [_marked(o, c, job) if c.row >= 0 else o for o, c in zip(found, candidates, strict=True)]
     order = reading_order([o.at for o in found])
     counters: dict[str, int] = {}
@@ -99,6 +109,19 @@ def find_openings(
         counters[letter] = counters.get(letter, 0) + 1
         named[n] = replace(found[n], ref=f"{letter}{counters[letter]}")
     return tuple(named.values())
+
+
+def _all_dashed(drawing: Drawing, candidate: Candidate) -> bool:
+    """Whether nothing but broken lines speaks for an opening: what they show is overhead."""
+    return bool(candidate.entities) and all(drawing.entities[e].dashed for e in candidate.entities)
+
+
+def _noted(opening: Opening, candidate: Candidate, note: Note | None) -> Opening:
+    """The opening as the `note` beside it says, where neither a leaf, a layer nor a tag tells."""
+    if note is None or candidate.told or opening.tag or opening.style:
+        return opening
+    sill = opening.sill_m or None if note.kind == "window" else 0.0
+    return replace(opening, kind=note.kind, sill_m=sill)
 
 
 def _rooms_beside(candidates: Sequence[Candidate], rooms: Sequence[Room]) -> list[tuple[str, ...]]:
@@ -119,7 +142,7 @@ def _rooms_beside(candidates: Sequence[Candidate], rooms: Sequence[Room]) -> lis
     return found
 
 
-def _tags(candidates: Sequence[Candidate], labels: Sequence[OpeningLabel]) -> dict[int, OpeningLabel]:
+def _tags(candidates: Sequence[Candidate], labels: Sequence[_Label]) -> dict[int, _Label]:
     """The label of each opening: labels go to the nearest opening, the nearest label wins."""
     if not candidates or not labels:
         return {}
@@ -127,7 +150,7 @@ def _tags(candidates: Sequence[Candidate], labels: Sequence[OpeningLabel]) -> di
     points = shapely.points([label.at for label in labels])
     label, opening = shapely.STRtree(lines).query_nearest(points, max_distance=_TAG_REACH, all_matches=False)
     distance = shapely.distance(points[label], lines[opening])
-    found: dict[int, OpeningLabel] = {}
+    found: dict[int, _Label] = {}
     for k in np.argsort(distance, kind="stable").tolist():
         found.setdefault(int(opening[k]), labels[int(label[k])])
     return found

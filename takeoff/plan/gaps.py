@@ -11,7 +11,7 @@ Terms:
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 
 import numpy as np
 import numpy.typing as npt
@@ -74,6 +74,11 @@ class Gaps:
             self.axis[which],
             self.alike[which],
         )
+
+    def plus(self, more: Gaps) -> Gaps:
+        """These gaps and `more`."""
+        names = [field.name for field in fields(self)]
+        return Gaps(*(np.concatenate([getattr(self, name), getattr(more, name)]) for name in names))
 
     def strips(self, along: float, across: float) -> np.ndarray[tuple[int], np.dtype[np.object_]]:
         """The gaps as rectangles, lengthened by `along` at both ends and widened by `across` on both sides."""

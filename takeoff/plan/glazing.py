@@ -76,7 +76,7 @@ def _stretches(spaces: Spaces, glazed: Mask) -> tuple[Floats, Index]:
     """The stretches (n, 4) of the outer rings of rooms on the `glazed` edges (mask), and the face that each belongs to:
     a box of glass that stands free in a room is no screen of it.
     """
-    if not glazed.any():
+    if not glazed.any() or not spaces.room.any():
         return np.zeros((0, 4)), np.zeros(0, dtype=np.int64)
     rooms = np.flatnonzero(spaces.room)
     rings = [spaces.arrangement.rings[f][0] // 2 for f in rooms.tolist()]

@@ -178,7 +178,7 @@ def _fresh(found: list[Candidate], taken: Sequence[Candidate]) -> list[Candidate
         return []
     found = sorted(found, key=lambda c: (-c.width, c.axis))
     own, others = _bodies(found), _bodies(taken)
-    barred = set(_overlaps(own, others)[0].tolist())
+    barred = set(_overlaps(own, others)[0].tolist()) | _slid_into_walls(found, taken)
     clash: dict[int, list[int]] = {}
     for later, earlier in zip(*(side.tolist() for side in _overlaps(own, own)), strict=True):
         if earlier < later:
@@ -188,6 +188,20 @@ def _fresh(found: list[Candidate], taken: Sequence[Candidate]) -> list[Candidate
         if n not in barred and kept.isdisjoint(clash.get(n, ())):
             kept.add(n)
     return [found[n] for n in sorted(kept)]
+
+
+def _slid_into_walls(found: Sequence[Candidate], taken: Sequence[Candidate]) -> set[int]:
+    """Numbers of those `found` all of whose lines are those of one opening already taken: leaves that stand in the wall
+    beside it."""
+    by_entity: dict[int, set[int]] = {}
+    for n, candidate in enumerate(taken):
+        for entity in candidate.entities:
+            by_entity.setdefault(entity, set()).add(n)
+    nowhere: set[int] = set()
+    return {
+        n for n, c in enumerate(found)
+        if c.entities and set.intersection(*(by_entity.get(e, nowhere) for e in c.entities))
+    }
 
 
 def taken_already(candidate: Candidate, others: Sequence[Candidate]) -> bool:

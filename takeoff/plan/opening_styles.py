@@ -77,47 +77,55 @@ def styled(drawing: Drawing, candidates: Sequence[Candidate], swings: Swings, ev
         return []
     lines = np.union1d(evidence, swings.leaf_lines[0]).astype(np.int64)
     lines = lines[drawing.segments.arc[lines] < 0]
-    broken = drawing.dashed[drawing.segments.entity[lines]]
-    over, lines = drawing.segments.ends[lines[broken]], lines[~broken]
+    dashed = drawing.dashed[drawing.segments.entity[lines]]
+    over, lines = drawing.segments.ends[lines[dashed]], lines[~dashed]
     width, thick = np.array([c.width for c in candidates]), np.array([c.thick for c in candidates])
     beside = _beside(candidates, drawing.segments.ends[lines])
     swung, double, both_ways = _swung(candidates, swings)
     whole, pair = _leaves(beside, width, thick)
     folds, (pocket, sliding) = _folds(beside, width, thick), _panels(beside, width, thick)
     plain = np.array([c.kind != "window" for c in candidates])
-    overhead = _carried(_beside(candidates, over), width) & (width >= CAR) & plain & ~swung
+    untold = np.array([not c.told for c in candidates])
+    broken = _beside(candidates, over)
+    pocket |= _panels(broken, width, thick)[0]
+    overhead = _carried(broken, width) & (width >= CAR) & plain & ~swung
+    folds &= plain | untold
     told = [
-        (both_ways & ~double, "both ways"), (double, "double"), (swung, "single"), (folds & plain, "folding"),
+        (both_ways & ~double, "both ways"), (double, "double"), (swung, "single"), (folds, "folding"),
         (whole & plain, "single"), (pair & plain, "double"), (pocket & plain, "pocket"), (sliding, "sliding"),
         (overhead, "overhead"),
     ]
     found = []
     for n, candidate in enumerate(candidates):
         style = next((word for mask, word in told if mask[n]), candidate.style)
-        hung = (candidate.kind == "opening" and style != "") or (not candidate.told and bool(swung[n]))
+        hung = (candidate.kind == "opening" and style != "") or bool(untold[n] and (swung[n] or folds[n]))
         found.append(replace(candidate, style=style, kind="door" if hung else candidate.kind))
     return found
 
 
 def told_by_rooms(
-    openings: Sequence[Opening], candidates: Sequence[Candidate], rooms: Sequence[Room]
+    openings: Sequence[Opening], candidates: Sequence[Candidate], rooms: Sequence[Room], dashed: Mask
 ) -> tuple[Opening, ...]:
     """The `openings` of the `candidates` as the rooms beside them tell.
 
     A wide one without a leaf from a garage outdoors is an overhead door. What fills a gap between two rooms indoors is
-    a door, not a window, where its leaves slide or neither layer nor symbol tells.
+    a door, not a window, where its leaves slide or neither layer nor symbol tells; the `dashed` ones, which nothing but
+    broken lines show, have the wall over them and nothing in them.
     """
     kind_of = {room.ref: room.kind for room in rooms}
 
-    def by_rooms(o: Opening, c: Candidate) -> Opening:
+    def by_rooms(o: Opening, c: Candidate, overhead: bool) -> Opening:
         beside = [kind_of[ref] for ref in o.rooms]
         if o.kind in ("door", "opening") and beside == ["garage"] and not o.style and o.width_m >= CAR:
             return replace(o, kind="door", style="overhead")
         inner = o.kind == "window" and len(beside) == 2 and "outdoor" not in beside and o.style in ("", "sliding")
+        if overhead and not c.told and not o.tag and not o.style and len(beside) == 2:
+            return replace(o, kind="opening", sill_m=0.0)
         untold = not c.told and not o.tag and _INDOORS[0] <= o.width_m <= _INDOORS[1]
         return replace(o, kind="door", sill_m=o.sill_m or 0.0) if inner and (o.style or untold) else o
 
-    return tuple(by_rooms(o, c) for o, c in zip(openings, candidates, strict=True))
+    rows = zip(openings, candidates, dashed.tolist(), strict=True)
+    return tuple(by_rooms(*row) for row in rows)
 
 
 def _frames(candidates: Sequence[Candidate]) -> tuple[Floats, Floats, Floats]:

@@ -22,6 +22,7 @@ from takeoff.geometry.vectors import directions, left_of
 from takeoff.plan.evidence import Evidence
 from takeoff.plan.gaps import Gaps, Leaves, covered_by, hung_doors, share_in, share_of
 from takeoff.plan.layers import Role
+from takeoff.plan.proofs import Proofs
 from takeoff.plan.symbols import Mark, Swings
 
 __all__ = ["CAR", "Candidate", "accept_gaps", "leaves_joined"]
@@ -74,12 +75,12 @@ def accept_gaps(
     evidence: Evidence,
     swings: Swings,
     marks: Sequence[Mark],
-    proved: Mask,
+    proved: Proofs,
     apart: Mask,
 ) -> list[Candidate]:
     """The openings among the `gaps`; `evidence` are lines that may belong to symbols, `proved`
-    masks the gaps that something else bears out, `apart` those between boxes that are no walls: a bare gap there is
-    no opening.
+    tells the gaps that something else bears out, `apart` masks those between boxes that are no walls: a bare gap there
+    is no opening.
     """
     leaves = hung_doors(gaps, swings)
     evidence = evidence.without(_standing_open(leaves, swings, len(evidence.held)))
@@ -89,8 +90,9 @@ def accept_gaps(
     explained = (filled >= np.where(gaps.facing >= 0, _FILLED, _FILLED_SIDE)) | (
         hung & (share_of(leaves.mask(gaps)) >= 0.7)
     )
+    explained |= proved.filled & (gaps.facing >= 0)
     plain = (gaps.facing >= 0) & gaps.alike & (gaps.width >= _PLAIN[0]) & ~apart
-    plain &= (gaps.width <= _PLAIN[1]) | _repeated(gaps, plain & ~explained) | proved
+    plain &= (gaps.width <= _PLAIN[1]) | _repeated(gaps, plain & ~explained) | proved.bare
     score = explained * 2.0 + filled + (gaps.facing >= 0) * 0.5 - gaps.width * 0.02
     taken = _apart(gaps, np.flatnonzero(explained | plain), score)
     symbol_of = {m.symbol: m for m in marks}

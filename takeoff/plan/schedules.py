@@ -22,6 +22,7 @@ from takeoff.plan._headings import TELLING
 from takeoff.plan._opening_tags import (
     OpeningSize,
     is_mark,
+    kind_noted,
     kind_of_mark,
     kind_of_words,
     labelled_size,
@@ -34,8 +35,8 @@ from takeoff.plan._tables import Row, Table, tables_of
 from takeoff.plan.labels import Label
 
 __all__ = [
-    "OpeningLabel", "OpeningSize", "Schedule", "kind_of_mark", "mark_key", "opening_labels", "read_schedules",
-    "style_of_words", "tag_size",
+    "Note", "OpeningLabel", "OpeningSize", "Schedule", "kind_of_mark", "mark_key", "opening_labels", "opening_notes",
+    "read_schedules", "style_of_words", "tag_size",
 ]
 
 _LIST_REACH = 25.0
@@ -64,6 +65,15 @@ class OpeningLabel:
     """As printed ('D02'); '' where only a size is. Compare by `mark_key`."""
     size: OpeningSize | None
     handles: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Note:
+    """Words on the plan that say what the opening beside them is."""
+
+    at: Point
+    kind: str
+    """'window' for a hatch or a borrowed light, 'opening' for an arch or a cased opening."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -120,6 +130,12 @@ def opening_labels(
             size = replace(size, handles=label.handles, kind=size.kind or _kind_of_tag(mark)) if size else None
             found.append(OpeningLabel(label.at, mark, size, label.handles))
     return tuple(found)
+
+
+def opening_notes(labels: Sequence[Label]) -> tuple[Note, ...]:
+    """The lines of the `labels` that say what an opening is, but for the names of rooms."""
+    lines = (line for label in labels for line in label.lines if line.reading.room is None)
+    return tuple(Note(line.at, kind) for line in lines if (kind := kind_noted(line.text)))
 
 
 def _is_scheduled(label: Label, scheduled: Collection[str]) -> bool:

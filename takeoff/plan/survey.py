@@ -27,7 +27,7 @@ from takeoff.plan.mixed import is_mixed
 from takeoff.plan.pens import figured, penned
 from takeoff.plan.rooflights import Rooflight, find_rooflights, without_rooflights
 from takeoff.plan.rooms import Spaces, find_spaces
-from takeoff.plan.schedules import opening_labels, read_schedules
+from takeoff.plan.schedules import opening_labels, opening_notes, read_schedules
 from takeoff.plan.storeys import Sheet, SheetRegion, read_sheet
 from takeoff.plan.trial import BETTER, told_roles, worth_of
 
@@ -82,7 +82,7 @@ def survey(drawing: Drawing, job: Job) -> Survey:
     labels = tuple(read_labels(drawing, roles))
     rows = read_schedules(drawing)
     marks = rows.sizes.keys() | rows.unclear.keys()
-    witnesses = Witnesses(rows.sizes, opening_labels(drawing, labels, marks), rows.unclear)
+    witnesses = Witnesses(rows.sizes, opening_labels(drawing, labels, marks), rows.unclear, opening_notes(labels))
     rooflights = find_rooflights(drawing)
     usable = without_rooflights(drawing, rooflights, usable)
     names, told = _names(labels), told_widths(witnesses)
