@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from functools import cache, lru_cache
 
 from takeoff.data import load
-from takeoff.plan.layers import REMEMBERED, fold, within_one_edit
+from takeoff.plan.layers import REMEMBERED, by_first_letter, fold, within_one_edit
 
 __all__ = ["NOT_PLASTERED", "ROOM_KINDS", "RoomName", "is_note", "is_object", "numbered_room", "room_name"]
 
@@ -65,6 +65,8 @@ class _Words:
     endings: frozenset[str]
     """Words that may end a longer one."""
     longest: int
+    long: dict[str, tuple[str, ...]]
+    """The words that may be misspelt, by their first letter."""
 
 
 @cache
@@ -84,7 +86,9 @@ def _table() -> _Words:
                     if language in data["compounding"] and len(spelling) >= _SHORTEST_COMPOUND:
                         endings.add(spelling)
     own.sort(key=lambda pair: -len(pair[0]))
-    return _Words(whole, tuple(own), frozenset(endings & whole.keys()), max(w.count(" ") + 1 for w in whole))
+    longest = max(w.count(" ") + 1 for w in whole)
+    long = by_first_letter(w for w in whole if len(w) >= _SHORTEST_TYPO)
+    return _Words(whole, tuple(own), frozenset(endings & whole.keys()), longest, long)
 
 
 def _spellings(word: str) -> set[str]:
@@ -194,7 +198,7 @@ def _compound(token: str) -> tuple[str, bool, float, str] | None:
     if len(token) > _SHORTEST_COMPOUND and token.endswith("s") and token[:-1] in whole:
         return (*whole[token[:-1]], 0.9, token[:-1])
     if len(token) >= _SHORTEST_TYPO:
-        near = [w for w in whole if len(w) >= _SHORTEST_TYPO and w[0] == token[0] and within_one_edit(token, w)]
+        near = [w for w in _table().long.get(token[0], ()) if within_one_edit(token, w)]
         if near:
             return (*whole[min(near)], 0.7, min(near))
     return None

@@ -23,7 +23,8 @@ from takeoff.data import load
 from takeoff.drawing.model import Drawing, Layer
 
 __all__ = [
-    "NOT_FABRIC", "REMEMBERED", "ROLES", "Role", "fold", "layer_roles", "role_of", "tokens_of", "within_one_edit",
+    "NOT_FABRIC", "REMEMBERED", "ROLES", "Role", "by_first_letter", "fold", "layer_roles", "role_of", "tokens_of",
+    "within_one_edit",
 ]
 
 ROLES = (
@@ -118,6 +119,14 @@ def tokens_of(text: str) -> list[str]:
     return re.findall(r"[^\W\d_]+", fold(spaced))
 
 
+def by_first_letter(words: Iterable[str]) -> dict[str, tuple[str, ...]]:
+    """The `words` by their first letter, which a misspelling leaves alone."""
+    found: dict[str, list[str]] = {}
+    for word in words:
+        found.setdefault(word[0], []).append(word)
+    return {letter: tuple(own) for letter, own in found.items()}
+
+
 def within_one_edit(a: str, b: str) -> bool:
     """Whether one letter added, dropped, changed or swapped with its neighbour turns `a` into `b`."""
     if abs(len(a) - len(b)) > 1:
@@ -133,6 +142,8 @@ class _Words:
 
     strong: dict[str, frozenset[str]]
     weak: dict[str, frozenset[str]]
+    long: dict[str, tuple[str, ...]]
+    """The strong words that may be misspelt, by their first letter."""
     phrases: tuple[tuple[str, str], ...]
     """(phrase, role), longest first."""
     own_script: tuple[tuple[str, str], ...]
@@ -162,6 +173,7 @@ def _table() -> _Words:
     return _Words(
         {w: frozenset(r) for w, r in strong.items()},
         {w: frozenset(r) for w, r in weak.items()},
+        by_first_letter(w for w in strong if len(w) >= _SHORTEST_TYPO),
         _longest_first(phrases),
         _longest_first(own_script),
         _named(data["status"]),
@@ -207,7 +219,7 @@ def _token_hits(token: str) -> list[tuple[str, float, str]]:
     strong = _table().strong
     if token in strong:
         return [(role, _EXACT, token) for role in sorted(strong[token])]
-    inside = sorted((w for w in strong if _is_part(w, token)), key=lambda w: (-len(w), w))
+    inside = sorted((w for w in _parts_of(token) if w in strong), key=lambda w: (-len(w), w))
     covered: list[str] = []
     for word in inside:
         if not any(word in longer for longer in covered):
@@ -215,17 +227,17 @@ def _token_hits(token: str) -> list[tuple[str, float, str]]:
     if covered:
         return [(r, _WEAK if r == "room outline" else _COMPOUND, w) for w in covered for r in sorted(strong[w])]
     if len(token) >= _SHORTEST_TYPO:
-        near = [w for w in strong if len(w) >= _SHORTEST_TYPO and w[0] == token[0] and within_one_edit(token, w)]
+        near = [w for w in _table().long.get(token[0], ()) if within_one_edit(token, w)]
         return [(role, _TYPO, word) for word in sorted(near) for role in sorted(strong[word])]
     return []
 
 
-def _is_part(word: str, token: str) -> bool:
-    if len(word) >= _SHORTEST_INSIDE:
-        return word in token
-    if len(word) < _SHORTEST_AFFIX:
-        return False
-    return token.startswith(word) or token.endswith(word)
+def _parts_of(token: str) -> set[str]:
+    """What a word may be of a longer token: short ones only its beginning or end."""
+    count = len(token)
+    inner = {token[i:j] for i in range(count) for j in range(i + _SHORTEST_INSIDE, count + 1)}
+    ends = range(_SHORTEST_AFFIX, _SHORTEST_INSIDE)
+    return inner | {token[:n] for n in ends if n < count} | {token[-n:] for n in ends if n < count}
 
 
 def _own_script_hits(text: str) -> list[tuple[str, float, str]]:
