@@ -10,7 +10,7 @@ from takeoff.measure._figures import metres
 from takeoff.measure.parts import RoomParts, Wall
 from takeoff.measure.placing import Placed, default_height, to_ceiling
 from takeoff.measure.rooflights import depth_of_shaft
-from takeoff.plan.model import Opening
+from takeoff.plan.model import LowWall, Opening
 from takeoff.query import Query, query
 
 __all__ = ["height_is_told", "queries_of"]
@@ -31,8 +31,10 @@ class _High:
     tallest: float
 
 
-def queries_of(parts: Sequence[RoomParts], openings: Sequence[Opening], job: Job) -> tuple[Query, ...]:
-    """The queries of the measured rooms; `openings` are the plan's, in its order."""
+def queries_of(
+    parts: Sequence[RoomParts], openings: Sequence[Opening], low: Sequence[LowWall], job: Job
+) -> tuple[Query, ...]:
+    """The queries of the measured rooms; `openings` and `low` walls are the plan's, in its order."""
     measured = [p for p in parts if p.measured]
     placed = [(wall, p) for part in measured for wall in part.walls for p in wall.placed]
     rooms, in_walls = {p.room.ref for p in measured}, {p.opening.ref for _, p in placed}
@@ -44,6 +46,7 @@ def queries_of(parts: Sequence[RoomParts], openings: Sequence[Opening], job: Job
         *_too_high(measured, met),
         *_unknown_walls(placed, met),
         *_shafts(rooflights, job),
+        *_low_walls(measured, low, job),
     )
 
 
@@ -160,3 +163,24 @@ def _refs(refs: Iterable[str]) -> str:
 
 def _is(things: Sequence[object]) -> str:
     return "is" if len(things) == 1 else "are"
+
+
+def _low_walls(measured: Sequence[RoomParts], low: Sequence[LowWall], job: Job) -> Iterator[Query]:
+    """One query for each wall that a text calls low and that the job file gives no height."""
+    closed = [wall for part in measured for wall in part.walls if not wall.run.open]
+    wall_of = {side.ref: wall for wall in closed for side in wall.run.sides}
+    for note in low:
+        walls = list({w.ref: w for ref in note.sides if (w := wall_of.get(ref))}.values())
+        if not walls or any(w.ref in job.surfaces and job.surfaces[w.ref].height is not None for w in walls):
+            continue
+        refs, rooms = [w.ref for w in walls], list(dict.fromkeys(w.room for w in walls))
+        between = f"{rooms[0]} and {rooms[1]} are then one space under one ceiling, and " if len(rooms) > 1 else ""
+        told = metres(note.height_m) + " m" if note.height_m is not None else "no height given"
+        yield query(
+            "low-wall",
+            f"'{note.text}' beside {_refs(refs)} says that this wall is low ({told}), but it is measured up to the "
+            f"ceiling. Look whether it is: {between}its faces go no higher than its height, which you set here.",
+            about=[*refs, *rooms],
+            at=note.at,
+            answer="\n".join(f'[surfaces."{r}"]\nheight = {note.height_m or 1.1:.2f}' for r in refs),
+        )

@@ -67,7 +67,7 @@ def measure(plan: Plan, job: Job) -> Measured:
         quantities=tuple(
             row for p in measured for row in quantities_of(p, surfaces[p.room.ref], edges[p.room.ref], rule)
         ),
-        queries=queries_of(parts, plan.openings, job),
+        queries=queries_of(parts, plan.openings, plan.low_walls, job),
     )
 
 

@@ -17,7 +17,7 @@ from takeoff.data import load
 from takeoff.drawing.lengths import METRES
 from takeoff.plan.layers import REMEMBERED, fold
 
-__all__ = ["LEAF", "OPENING", "TELLING", "Heading", "columns", "heading_of"]
+__all__ = ["LEAF", "OPENING", "TELLING", "Heading", "columns", "heading_of", "spellings"]
 
 TELLING = frozenset({"size", "width", "height"})
 """Columns that give an opening its size."""
@@ -99,11 +99,12 @@ def _order(folded: str) -> str:
 def columns() -> dict[str, frozenset[str]]:
     """The words of each column, folded as headings are."""
     return {
-        name: frozenset(s for word in row["words"] for s in _spellings(word))
+        name: frozenset(s for word in row["words"] for s in spellings(word))
         for name, row in load("opening_words")["columns"].items()
     }
 
 
-def _spellings(word: str) -> set[str]:
+def spellings(word: str) -> set[str]:
+    """`word` folded, and its German form without the e that stands for dots."""
     folded = " ".join(re.findall(r"\w+", fold(word)))
     return {folded, re.sub(r"(?<=[aou])e", "", folded)} if len(folded) > 3 else {folded}

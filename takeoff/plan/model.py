@@ -17,7 +17,7 @@ from dataclasses import dataclass, field
 from takeoff.drawing.model import UnitEvidence
 from takeoff.query import Query
 
-__all__ = ["Opening", "Plan", "Point", "Room", "Side", "Space", "Storey"]
+__all__ = ["LowWall", "Opening", "Plan", "Point", "Room", "Side", "Space", "Storey"]
 
 Point = tuple[float, float]
 
@@ -136,6 +136,19 @@ class Space:
     plan: str = ""
 
 
+@dataclass(frozen=True, slots=True)
+class LowWall:
+    """A wall that a text calls low: it stops below the ceiling."""
+
+    text: str
+    at: Point
+    height_m: float | None
+    """None where the text gives none."""
+    sides: tuple[str, ...]
+    """Refs of its faces: one, or two where rooms are on both sides."""
+    rooms: tuple[str, ...]
+
+
 @dataclass(frozen=True)
 class Plan:
     """All that was understood of a drawing."""
@@ -153,3 +166,4 @@ class Plan:
     queries: tuple[Query, ...] = ()
     layer_use: dict[str, str] = field(default_factory=dict)
     """Layer name -> what it was taken for: 'walls', 'doors', 'windows', 'text', 'ignored: furniture' ..."""
+    low_walls: tuple[LowWall, ...] = ()

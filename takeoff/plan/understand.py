@@ -42,7 +42,8 @@ from takeoff.plan.labels import (
     printed_queries,
     room_facts,
 )
-from takeoff.plan.layers import Role
+from takeoff.plan.layer_use import layer_use
+from takeoff.plan.low_walls import low_walls
 from takeoff.plan.mixed import beside_what
 from takeoff.plan.model import Opening, Plan, Point, Room, Side, Space, Storey
 from takeoff.plan.opening_styles import styled
@@ -119,7 +120,8 @@ def planned(seen: Survey, unit: UnitFinding, job: Job) -> Plan:
         openings,
         found.spaces,
         tuple(queries),
-        _layer_use(drawing, roles, seen.enclosure),
+        layer_use(drawing, roles, seen.enclosure),
+        low_walls(seen.labels, rooms, openings),
     )
 
 
@@ -478,21 +480,3 @@ def _queries(
 
 def _holds(bounds: tuple[float, float, float, float], at: Point) -> bool:
     return bounds[0] <= at[0] <= bounds[2] and bounds[1] <= at[1] <= bounds[3]
-
-
-def _layer_use(drawing: Drawing, roles: Sequence[Role], enclosure: Enclosure) -> dict[str, str]:
-    """What each layer was taken for; of a layer told apart by pens, each pen too."""
-    use = {}
-    for n, layer in enumerate(drawing.layers):
-        use[layer.name] = _use(roles[n].name, bool(enclosure.fabric_layers[n]))
-        if layer.pen_of and enclosure.fabric_layers[n]:
-            use[layer.pen_of] = use[layer.name]
-    return use
-
-
-def _use(role: str, fabric: bool) -> str:
-    if fabric:
-        return "walls" if role != "column" else "columns"
-    if role in ("door", "window", "opening", "text", "dimension"):
-        return {"door": "doors", "window": "windows", "opening": "openings"}.get(role, role)
-    return f"ignored: {role}"
