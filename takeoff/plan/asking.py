@@ -13,7 +13,12 @@ from takeoff.plan.model import Opening, Point, Room, Space
 from takeoff.query import Query, acceptance, query
 
 __all__ = [
-    "clutter_queries", "doorless_queries", "doubt_queries", "left_out_queries", "outline_queries",
+    "clutter_queries",
+    "doorless_queries",
+    "doubt_queries",
+    "drawn_otherwise_queries",
+    "left_out_queries",
+    "outline_queries",
 ]
 
 _WIDE = 4.0
@@ -66,6 +71,24 @@ def doubt_queries(
         elif room.ref in beside:
             queries.append(_beside(room, beside[room.ref]))
     return queries
+
+
+def drawn_otherwise_queries(rooms: Sequence[Room], why: Mapping[str, str], asked: Sequence[Query]) -> list[Query]:
+    """One query for each room beside or over which something else is drawn, `why` by its ref, but for those already
+    `asked` about.
+    """
+    known = {ref for q in asked if q.concerns == "outline" for ref in q.about}
+    return [
+        query(
+            "outline-uncertain",
+            f"{r.ref}{_called(r)}: {why[r.ref]}. Look at its outline on the marked plan, whether it is the room's.",
+            about=(r.ref,),
+            at=r.label_at,
+            answer=acceptance("outline-uncertain", r.ref),
+        )
+        for r in rooms
+        if r.ref in why and r.ref not in known
+    ]
 
 
 def _wide_open(room: Room, opening: Opening) -> Query:
@@ -155,9 +178,9 @@ def _missing(room: Room, why: str) -> Query:
     )
 
 
-def left_out_queries(spaces: Sequence[Space]) -> list[Query]:
-    """One query for each of the `spaces` that may be rooms."""
-    return [
+def left_out_queries(spaces: Sequence[Space], nowhere: Sequence[Point]) -> list[Query]:
+    """One query for each of the `spaces` that may be rooms, and for each place `nowhere` that an opening leads to."""
+    asked = [
         query(
             "space-left-out",
             f"A space of {space.area_m2:.1f} m2 with an opening into it is not counted as a room: {space.reason}. If "
@@ -166,6 +189,12 @@ def left_out_queries(spaces: Sequence[Space]) -> list[Query]:
         )
         for space in spaces
     ]
+    says = (
+        "An opening leads out of a room into something that is no room, and not outdoors either: a closet or a cubicle "
+        "whose walls are open or parted by other lines. If it is to be plastered, mend its lines and read the drawing "
+        "again, or measure it by hand."
+    )
+    return asked + [query("space-left-out", says, at=at) for at in nowhere]
 
 
 def doorless_queries(rooms: Sequence[Room], storeys: Sequence[str]) -> list[Query]:

@@ -17,13 +17,14 @@ from takeoff.geometry.cluster import Floats, Index, Mask
 from takeoff.geometry.noding import Cuts, check_crowding, cuts_of
 from takeoff.geometry.planar import Arrangement, arranged
 from takeoff.geometry.runs import straight_runs
+from takeoff.geometry.vectors import lengths
 from takeoff.job import Job
 from takeoff.plan.curved_gaps import with_curved
 from takeoff.plan.evidence import Evidence, Pool, pool_of
 from takeoff.plan.fabric import LayerSigns, Lights, door_lines, fabric_lines, glass_walls, speaking
-from takeoff.plan.figures import Figures, wall_bodies
+from takeoff.plan.figures import Figures, bodies_and_floors
 from takeoff.plan.furniture import furniture_boxes
-from takeoff.plan.gaps import Gaps, between_islands, find_gaps
+from takeoff.plan.gaps import Gaps, beside_islands, find_gaps
 from takeoff.plan.hand_openings import marked_openings
 from takeoff.plan.hand_walls import hand_entities, with_walls_met
 from takeoff.plan.heal import (
@@ -52,6 +53,8 @@ SAME_PLACE = TOUCH
 """Ends nearer than this are one node, metres."""
 _POCKET = 2.2
 """How far a sliding leaf goes into the wall, metres: the widest leaf (common practice)."""
+_WIDEST = 4.0
+"""Longer sides of a floor's outline tell of no opening, metres: they run along a wall from end to end."""
 
 
 @dataclass(frozen=True)
@@ -74,6 +77,8 @@ class Enclosure:
     """Numbers of the segments that speak for openings."""
     bodies: Figures
     """Closed figures as thin as walls and piers, whatever their layers."""
+    floors: Figures
+    """Closed outlines as wide as floors, whatever their layers."""
 
     def with_lines(self, more: Lines) -> Enclosure:
         """The same with further lines in it."""
@@ -107,6 +112,8 @@ class Stock:
     """As large as furniture."""
     bodies: Figures
     """As thin as walls and piers."""
+    floors: Figures
+    """As wide as floors."""
 
 
 def take_stock(drawing: Drawing, usable: Mask) -> Stock:
@@ -117,14 +124,14 @@ def take_stock(drawing: Drawing, usable: Mask) -> Stock:
     pool = pool_of(segments.ends, usable)
     check_crowding(segments.ends[pool.numbers], 2 * TOUCH, pool.tree)
     dashed = pool_of(segments.ends, usable & drawing.dashed[segments.entity] & (segments.arc < 0))
-    return Stock(usable, pool, dashed, furniture_boxes(drawing), wall_bodies(drawing))
+    return Stock(usable, pool, dashed, furniture_boxes(drawing), *bodies_and_floors(drawing))
 
 
 def read_symbols(drawing: Drawing, stock: Stock, roles: Sequence[Role]) -> Symbols:
     """The symbols of `drawing` (metres), whose `stock` was taken, under the `roles` of its layers."""
     swings, marks = find_swings(drawing, roles), find_marks(drawing, roles)
     speaks = stock.usable & speaking(drawing, roles, marks)[drawing.segments.entity]
-    speaks &= ~_filling(drawing, roles, speaks)
+    speaks &= ~_filling(drawing, roles, speaks) & ~_round_floors(drawing, roles, stock)
     return Symbols(swings, marks, door_lines(drawing, swings), speaks)
 
 
@@ -136,6 +143,15 @@ def _filling(drawing: Drawing, roles: Sequence[Role], speaks: Mask) -> Mask:
     filling = np.zeros(len(speaks), dtype=bool)
     filling[some[patterned(segments.ends[some])]] = True
     return filling
+
+
+def _round_floors(drawing: Drawing, roles: Sequence[Role], stock: Stock) -> Mask:
+    """Segments (mask) longer than openings of what outlines floors on layers whose names say nothing."""
+    floors, segments = stock.floors.entity, drawing.segments
+    silent = np.array([r.name == "unknown" for r in roles], dtype=bool)[drawing.layer_numbers[floors]]
+    round_floors = np.zeros(len(drawing.entities), dtype=bool)
+    round_floors[floors[silent]] = True
+    return round_floors[segments.entity] & (lengths(segments.ends) > _WIDEST)
 
 
 def enclose(
@@ -159,7 +175,7 @@ def enclose(
     fabric, layers, lights = fabric_lines(drawing, roles, signs, swings, doors, stock.usable, stock.boxes, names)
     fabric = with_walls_met(drawing, fabric)
     layers[drawing.layer_numbers[hand_entities(drawing)]] = True
-    evidence = _evidence(drawing, stock, symbols, fabric, lights.lines)
+    evidence = _evidence(drawing, stock, symbols, fabric, lights.lines, roles)
     hints = _Hints(swings, marks, told, stock.dashed)
     fabric, runs, jambs, gaps, found = _openings(drawing, roles, fabric, evidence, hints)
     glass = glass_walls(drawing, roles, doors, evidence.numbers, *_strips(found, gaps))
@@ -182,17 +198,23 @@ def enclose(
     cuts = cuts_of(lines.ends, SAME_PLACE)
     still = evidence.numbers
     return Enclosure(
-        lines, cuts, arranged(cuts), tuple(found), runs, gaps, layers, marks, swings, still, stock.bodies
+        lines, cuts, arranged(cuts), tuple(found), runs, gaps, layers, marks, swings, still, stock.bodies, stock.floors
     )
 
 
-def _evidence(drawing: Drawing, stock: Stock, symbols: Symbols, fabric: Lines, lights: Index) -> Evidence:
+def _evidence(
+    drawing: Drawing, stock: Stock, symbols: Symbols, fabric: Lines, lights: Index, roles: Sequence[Role]
+) -> Evidence:
     """What speaks for openings and is no `fabric`, and the `lights`: numbers of windows' lines on wall layers."""
     taken = np.zeros(len(drawing.entities), dtype=bool)
     taken[fabric.entity[fabric.entity >= 0]] = True
     held = symbols.speaks & ~taken[drawing.segments.entity]
     held[lights] = True
-    return Evidence(stock.pool, held)
+    silent = np.array([r.name == "unknown" for r in roles], dtype=bool)[drawing.layer_numbers]
+    loose = np.array([e.symbol < 0 for e in drawing.entities], dtype=bool)
+    passing = (silent & loose)[drawing.segments.entity]
+    passing[lights] = False
+    return Evidence(stock.pool, held, passing)
 
 
 def _hung_leaves(swings: Swings, found: Sequence[Candidate], count: int) -> Mask:
@@ -236,8 +258,8 @@ def _openings(
     jambs = find_jambs(runs)
     gaps = with_curved(find_gaps(jambs, runs), jambs, fabric.ends[fabric.arc >= 0])
     proved = Proofs(told_of(gaps, hints.told) | beamed(gaps, hints.dashed), bowed(gaps, drawing.arcs.shape))
-    apart = between_islands(gaps, jambs, runs)
-    found = accept_gaps(drawing, roles, gaps, evidence, hints.swings, hints.marks, proved, apart)
+    islands = beside_islands(gaps, jambs, runs)
+    found = accept_gaps(drawing, roles, gaps, evidence, hints.swings, hints.marks, proved, *islands)
     return fabric, runs, jambs, gaps, found
 
 

@@ -48,6 +48,8 @@ class Evidence:
     pool: Pool
     held: Mask
     """Over the drawing's segments."""
+    passing: Mask
+    """Those that tell of no opening they run on beyond: on layers that say nothing, and in no symbol."""
 
     @property
     def numbers(self) -> Index:

@@ -17,6 +17,7 @@ from takeoff.drawing.model import Drawing, Entity
 from takeoff.geometry.cluster import Floats, Index, Mask, cluster_points
 from takeoff.geometry.runs import mates, straight_runs
 from takeoff.geometry.vectors import lengths
+from takeoff.plan.crosses import crossed_out
 from takeoff.plan.figures import Figures
 from takeoff.plan.furniture import furniture_lines
 from takeoff.plan.jambs import THICKEST, THINNEST
@@ -123,6 +124,7 @@ def fabric_lines(
     pick = pick[~furniture_lines(drawing, pick, boxes.take(chosen[entity_layer[boxes.entity]]), swings, names)]
     pick = pick[~dots(segments.ends[pick]) & ~dimension_lines(segments.ends[pick])]
     pick = pick[~_on_treads(segments.ends[pick])]
+    pick = pick[~crossed_out(segments.ends[pick])]
     glazed, guessed = panes(segments.ends[pick], segments.arc[pick].astype(np.int64))
     lights, pick = Lights(pick[glazed], pick[guessed]), pick[~glazed]
     kinds = np.array([COLUMN if r.name == "column" else FABRIC for r in roles], dtype=np.int64)

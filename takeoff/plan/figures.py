@@ -1,4 +1,4 @@
-"""The closed figures of a drawing that may be furniture or bodies of walls: told once, whatever the layers mean."""
+"""The closed figures of a drawing that may be furniture, walls or floors: told once, whatever the layers mean."""
 
 from __future__ import annotations
 
@@ -13,10 +13,12 @@ from takeoff.drawing.model import Drawing
 from takeoff.geometry.cluster import Floats, Index, Mask
 from takeoff.geometry.shapes import closed_shapes
 
-__all__ = ["Figures", "figures_among", "ring_sizes", "wall_bodies"]
+__all__ = ["Figures", "bodies_and_floors", "figures_among", "ring_sizes"]
 
 _FILLED_WIDTH, _OUTLINED_WIDTH = 0.8, 0.33
 """Widest filled and widest outlined shape on a fabric layer that is a wall's or pier's body, metres."""
+_FLOOR_AREA, _FLOOR_WIDTH = 0.8, 0.4
+"""Least outlined floor, m2, and its least width (2 x area / perimeter), metres: a cupboard one can stand in."""
 
 
 @dataclass(frozen=True)
@@ -40,14 +42,20 @@ def figures_among(drawing: Drawing, regions: Index) -> Figures:
     return Figures(closed_shapes([r.ring for r in own]), entity, filled)
 
 
-def wall_bodies(drawing: Drawing) -> Figures:
-    """The figures so thin that they may be bodies of walls or piers."""
+def bodies_and_floors(drawing: Drawing) -> tuple[Figures, Figures]:
+    """The figures so thin that they may be bodies of walls or piers, and those drawn as outlines so wide that they may
+    be floors.
+    """
     corners = np.array([len(r.ring) for r in drawing.regions], dtype=np.int64)
-    found = figures_among(drawing, np.flatnonzero(corners >= 3))
-    widest = np.where(found.filled, _FILLED_WIDTH, _OUTLINED_WIDTH)
-    thin = 2 * shapely.area(found.shapes) / np.maximum(shapely.length(found.shapes), 1e-9) <= widest
-    found = found.take(thin)
-    return found.take(shapely.is_valid(found.shapes))
+    hole = np.array([r.hole for r in drawing.regions], dtype=bool)
+    some = np.flatnonzero(corners >= 3)
+    found = figures_among(drawing, some)
+    area = shapely.area(found.shapes)
+    width = 2 * area / np.maximum(shapely.length(found.shapes), 1e-9)
+    thin = width <= np.where(found.filled, _FILLED_WIDTH, _OUTLINED_WIDTH)
+    wide = (width >= _FLOOR_WIDTH) & (area >= _FLOOR_AREA) & ~found.filled & ~hole[some]
+    bodies, floors = found.take(thin), found.take(wide)
+    return bodies.take(shapely.is_valid(bodies.shapes)), floors.take(shapely.is_valid(floors.shapes))
 
 
 def ring_sizes(rings: Sequence[Floats]) -> Floats:

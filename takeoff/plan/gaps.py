@@ -18,12 +18,12 @@ import numpy.typing as npt
 import shapely
 
 from takeoff.geometry.cluster import Floats, Index, Mask, components
-from takeoff.geometry.vectors import directions, left_of
+from takeoff.geometry.vectors import directions, left_of, lengths
 from takeoff.plan.jambs import TOUCH, Jambs, first_hits
 from takeoff.plan.symbols import Swings
 
 __all__ = [
-    "WIDEST", "Gaps", "Leaves", "between_islands", "covered_by", "find_gaps", "hung_doors", "share_in", "share_of",
+    "WIDEST", "Gaps", "Leaves", "beside_islands", "covered_by", "find_gaps", "hung_doors", "share_in", "share_of",
 ]
 
 MetBy = Callable[[npt.NDArray[np.object_]], tuple[Index, Index]]
@@ -34,6 +34,10 @@ WIDEST = 8.0
 _NARROWEST = 0.22
 _TIP_CAP = 0.12
 """Half length of the line laid across a loose tip or open end so that beams meet it, metres."""
+_COLUMN, _COLUMNS_APART = 0.65, 2.2
+"""Piers between windows are longer or stand closer than columns in a room, metres (common practice)."""
+_RUNS_ON = 0.5
+"""Lines that run on so far beyond a gap are not its own, metres: cills and frames stand out less."""
 _BINS = 32
 _ISLAND = 1.3
 """A box that stands apart and is no larger, metres, is a column or a piece of furniture, no wall."""
@@ -203,29 +207,36 @@ def _once(found: Index, facing: Index) -> Mask:
     )
 
 
-def between_islands(gaps: Gaps, jambs: Jambs, runs: Floats) -> Mask:
-    """Gaps (mask) between two boxes that stand apart from all walls: columns, pieces of furniture."""
-    cap, facing = jambs.cap[gaps.jamb], jambs.cap[gaps.facing]
-    boxes = (gaps.facing >= 0) & (cap >= 0) & (facing >= 0)
-    if not boxes.any():
-        return np.asarray(boxes)
+def beside_islands(gaps: Gaps, jambs: Jambs, runs: Floats) -> tuple[Mask, Mask]:
+    """Gaps (masks) wider than most windows at a column that stands free, and those of any width between two boxes that
+    stand apart from all walls: columns, pieces of furniture.
+    """
+    cap, facing = jambs.cap[gaps.jamb], np.where(gaps.facing >= 0, jambs.cap[gaps.facing], -1)
+    if not ((cap >= 0) | (facing >= 0)).any():
+        return np.zeros(len(gaps), dtype=bool), np.zeros(len(gaps), dtype=bool)
     lines = shapely.linestrings(runs.reshape(-1, 2, 2))
-    one, other = shapely.STRtree(lines).query(lines, predicate="dwithin", distance=TOUCH)
+    short = lengths(runs) <= _ISLAND
+    one, other = shapely.STRtree(lines).query(lines[short], predicate="dwithin", distance=TOUCH)
+    one = np.flatnonzero(short)[one]
     group = components(len(runs), one, other)
     low, high = np.full((int(group.max()) + 1, 2), np.inf), np.full((int(group.max()) + 1, 2), -np.inf)
     for end in (runs[:, :2], runs[:, 2:]):
         np.minimum.at(low, group, end)
         np.maximum.at(high, group, end)
-    small = (high - low).max(axis=1) <= _ISLAND
-    return np.asarray(boxes & small[group[cap]] & small[group[facing]])
+    size = (high - low).max(axis=1)
+    box = np.array([np.where(n >= 0, size[group[n]], np.inf) for n in (cap, facing)])
+    at_column = (box <= _COLUMN).any(axis=0) & (gaps.width >= _COLUMNS_APART)
+    return at_column, np.asarray((box <= _ISLAND).all(axis=0))
 
 
-def covered_by(gaps: Gaps, ends: Floats, met_by: MetBy | None = None) -> tuple[Index, Index]:
+def covered_by(
+    gaps: Gaps, ends: Floats, met_by: MetBy | None = None, passing: Mask | None = None
+) -> tuple[Index, Index]:
     """A mask of the 32 parts of each gap's width that the lines `ends` (n, 4) cover, and how many lines span it whole.
 
     A line counts where it runs along the axis inside the wall's thickness, or at most 60 mm beside it. Before the
     side of a wall, lines along one face alone do not count: they may be another opening's. `met_by` finds the lines
-    that count among the `ends`, all without.
+    that count among the `ends`, all without; those masked by `passing` do not count where they run on beyond the gap.
     """
     mask, count = np.zeros(len(gaps), dtype=np.int64), np.zeros(len(gaps), dtype=np.int64)
     if not len(gaps) or not len(ends):
@@ -243,6 +254,9 @@ def covered_by(gaps: Gaps, ends: Floats, met_by: MetBy | None = None) -> tuple[I
     to = (bx[inside] * unit[0][gap] + by[inside] * unit[1][gap]) / gaps.width[gap]
     low, high = np.clip(np.minimum(from_, to), 0, 1), np.clip(np.maximum(from_, to), 0, 1)
     some = (high - low) > 0.04
+    if passing is not None:
+        beyond = np.maximum(-np.minimum(from_, to), np.maximum(from_, to) - 1) * gaps.width[gap]
+        some &= ~(passing[line[inside]] & (beyond > _RUNS_ON))
     gap, half, low, high, off = gap[some], half[some], low[some], high[some], off[some]
     edge = np.where(np.abs(off) >= np.maximum(half - 0.02, 0.01), np.sign(off), 0.0)
     parts = [np.zeros(len(gaps), dtype=np.int64) for _ in range(3)]

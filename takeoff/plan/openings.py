@@ -76,15 +76,20 @@ def accept_gaps(
     swings: Swings,
     marks: Sequence[Mark],
     proved: Proofs,
+    island: Mask,
     apart: Mask,
 ) -> list[Candidate]:
     """The openings among the `gaps`; `evidence` are lines that may belong to symbols, `proved`
-    tells the gaps that something else bears out, `apart` masks those between boxes that are no walls: a bare gap there
-    is no opening.
+    tells the gaps that something else bears out, `island` masks those at a box that is no wall: lines of layers that
+    say nothing explain none there, where windows have a layer; `apart` those between two: a bare gap there is no
+    opening.
     """
     leaves = hung_doors(gaps, swings)
     evidence = evidence.without(_standing_open(leaves, swings, len(evidence.held)))
-    mask, _spanning = covered_by(gaps, drawing.segments.ends, evidence.met_by)
+    mask, _spanning = covered_by(gaps, drawing.segments.ends, evidence.met_by, evidence.passing)
+    if _windows_have_layers(drawing, roles):
+        firm = evidence.without(evidence.passing)
+        mask[island] = covered_by(gaps.take(np.flatnonzero(island)), drawing.segments.ends, firm.met_by)[0]
     filled = share_of(mask | leaves.mask(gaps))
     hung = np.bincount(leaves.gap, leaves.weight, minlength=len(gaps)) > 0
     explained = (filled >= np.where(gaps.facing >= 0, _FILLED, _FILLED_SIDE)) | (
@@ -103,6 +108,10 @@ def accept_gaps(
         )
         for g, inside in zip(taken.tolist(), touching, strict=True)
     ]
+
+
+def _windows_have_layers(drawing: Drawing, roles: Sequence[Role]) -> bool:
+    return any(roles[n].name == "window" for n in np.unique(drawing.layer_numbers).tolist() if n >= 0)
 
 
 def _standing_open(leaves: Leaves, swings: Swings, count: int) -> Mask:

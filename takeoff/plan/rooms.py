@@ -35,6 +35,9 @@ _BACKING = 0.5
 """Share of a room's outline that must have a wall's body behind it, in a drawing whose walls have bodies."""
 _ASK_AREA = 1.5
 """A closed space with neither name nor opening is asked about from this floor area on, m2; smaller is a shaft."""
+_FLOOR, _FLOOR_WIDE = 1.0, 0.4
+"""A filled face so large, m2, and so wide (2 x area / perimeter), metres, into which an opening leads straight is a
+tiled floor, no wall."""
 _WAY_IN = 0.45
 """Narrower openings lead into no room, metres."""
 _ASK_WIDTH = 0.6
@@ -99,7 +102,7 @@ def find_spaces(
     solids = _drawn_solids(drawing, roles, enclosure)
     arrangement, found, bodied = _softened(enclosure, solids, names, np.zeros(0, dtype=object))
     floors = np.flatnonzero(found.faces.space)
-    rings, _ = agreeing_rings(drawing, roles, enclosure.fabric_layers, arrangement.polygons[floors])
+    rings = agreeing_rings(drawing, roles, enclosure, arrangement.polygons[floors])
     if len(rings):
         enclosure = enclosure.with_lines(ring_lines(rings))
         arrangement, found, bodied = _softened(enclosure, solids, names, rings)
@@ -212,7 +215,7 @@ def _classes(
     arrangement: Arrangement, candidates: Sequence[Candidate], solids: np.ndarray, names: Floats, rings: np.ndarray
 ) -> _Classes:
     polygons = arrangement.polygons
-    known, named, entered = (np.zeros(len(polygons), dtype=bool) for _ in range(3))
+    known, named, entered, stepped = (np.zeros(len(polygons), dtype=bool) for _ in range(4))
     if len(polygons):
         inside = shapely.point_on_surface(polygons)
         if len(solids):
@@ -225,7 +228,15 @@ def _classes(
         ways = beside_openings([c for c in candidates if c.width >= _WAY_IN])
         if len(ways):
             entered[tree.query(shapely.points(ways.reshape(-1, 2)), predicate="within")[1]] = True
+            stepped[tree.query(shapely.points(ways[:, :, 0].reshape(-1, 2)), predicate="within")[1]] = True
+            known[_floors(polygons, np.flatnonzero(known & stepped))] = False
     return _Classes(classify(arrangement, known, named, entered), known, named, entered)
+
+
+def _floors(polygons: np.ndarray, faces: Index) -> Index:
+    """Those of the `faces` (numbers) large and wide enough to be floors."""
+    area, round_ = shapely.area(polygons[faces]), shapely.length(polygons[faces])
+    return np.asarray(faces[(area >= _FLOOR) & (2 * area >= _FLOOR_WIDE * round_)])
 
 
 def beside_openings(candidates: Sequence[Candidate]) -> Floats:

@@ -25,14 +25,12 @@ from takeoff.plan.leaks import wall_like
 from takeoff.plan.linework import GLASS, LEAK, Lines
 from takeoff.plan.soften import edge_kinds, edges_with, outlined
 
-__all__ = ["Suspicions", "cluttered", "left_out", "suspicions"]
+__all__ = ["Suspicions", "cluttered", "suspicions"]
 
 _LEAST = 0.3
 """Shorter stretches of outline are left alone, metres."""
 _INSIDE = 0.03
 """Lines this near a room's outline are the outline's own, metres."""
-_ROOM, _WIDE = 2.0, 0.7
-"""Smaller spaces, m2, and narrower ones, metres, are no rooms that must be asked about."""
 _CLUTTERED, _CLUTTERED_MIXED = 0.15, 0.14
 """Storeys with this much stray line work for each metre of their rooms' outlines are cluttered. Orderly drawings of the
 generated and the shared plans have 0.03 and less, everything on one layer 0.1 and more. Where the walls are known to
@@ -84,20 +82,6 @@ def suspicions(
     stray = np.bincount(held, length[line], minlength=count).astype(float)
     loose = np.bincount(held, like[line], minlength=count) > 0
     return Suspicions(stopped, parted, stepped, loose, stray)
-
-
-def left_out(arrangement: Arrangement, faces: Faces, room: Mask, entered: Mask) -> Mask:
-    """Spaces (mask) that are no rooms, though an opening leads in and they lie within the building: most of their
-    outline is shared with something. A terrace lies outdoors.
-    """
-    count = len(faces.area)
-    lengths = arrangement.lengths
-    rim, total = np.zeros(count + 1), np.zeros(count + 1)
-    for side, other in ((arrangement.left, arrangement.right), (arrangement.right, arrangement.left)):
-        np.add.at(total, side, lengths)
-        np.add.at(rim, side, lengths * (other == OUTSIDE))
-    within = rim[:count] < 0.5 * total[:count]
-    return np.asarray(faces.space & ~room & entered & within & (faces.area >= _ROOM) & (faces.width >= _WIDE))
 
 
 def cluttered(stray: Floats, outlines: Floats, storey: Sequence[str], mixed: bool) -> tuple[str, ...]:

@@ -22,6 +22,7 @@ from takeoff.plan.asking import (
     clutter_queries,
     doorless_queries,
     doubt_queries,
+    drawn_otherwise_queries,
     left_out_queries,
     outline_queries,
 )
@@ -43,12 +44,14 @@ from takeoff.plan.labels import (
     room_facts,
 )
 from takeoff.plan.layer_use import layer_use
+from takeoff.plan.left_over import entered_spaces, leading_nowhere, other_spaces
 from takeoff.plan.low_walls import low_walls
 from takeoff.plan.mixed import beside_what
 from takeoff.plan.model import Opening, Plan, Point, Room, Side, Space, Storey
 from takeoff.plan.opening_styles import styled
 from takeoff.plan.openings import Candidate
-from takeoff.plan.order import reading_order
+from takeoff.plan.order import reading_order, storeys_at
+from takeoff.plan.outlines import outlined_otherwise
 from takeoff.plan.overrides import check_refs, decided, named_rooms
 from takeoff.plan.rooflights import rooflight_openings
 from takeoff.plan.rooms import Numbered, Spaces
@@ -56,7 +59,7 @@ from takeoff.plan.sides import RingSide, edge_arcs, outline_of, ring_sides, side
 from takeoff.plan.soften import lines_with_openings
 from takeoff.plan.storeys import SheetRegion, alike_query
 from takeoff.plan.survey import Survey, survey
-from takeoff.plan.suspect import Suspicions, cluttered, left_out, suspicions
+from takeoff.plan.suspect import Suspicions, cluttered, suspicions
 from takeoff.query import Query, query
 
 __all__ = ["planned", "understand"]
@@ -70,8 +73,6 @@ _FACE_FILL = 0.03
 """Where the other face was not found, the wall's fill is looked at so far behind this one, metres."""
 _JUST_PAST = 0.05
 """An opening's middle lies no farther beyond the end of its side, metres: walls may be cut there."""
-_SPACE_LEAST = 0.05
-"""Smallest closed face listed among the spaces, m2."""
 
 
 @put_off()
@@ -160,10 +161,14 @@ class _Found:
     """Rooms of whose walls a line seems to be missing, and why."""
     beside: dict[str, str]
     """Rooms that something beside their walls may have been taken for."""
+    otherwise: dict[str, str]
+    """Rooms beside or over which something else is drawn, and why that matters."""
     cluttered: tuple[str, ...]
     """Storeys."""
     left_out: tuple[Space, ...]
     """Of the spaces those that may be rooms."""
+    nowhere: list[Point]
+    """Places beyond openings that lead out of a room into something that is none."""
     screens: list[Candidate]
     """Glass that stands in the rooms' outlines as a wall."""
 
@@ -191,6 +196,8 @@ def _found_rooms(seen: Survey, storeys: Sequence[Storey], job: Job) -> _Found:
     outlines = np.array([sum(s.length_m for s in shape.sides) for shape in shapes])
     messy = cluttered(suspect.stray[faces], outlines, [n.plan for n in numbered], seen.mixed)
     missing = {n.ref: why for n in numbered if not n.by_hand and spaces.bodied and (why := suspect.why(n.face))}
+    ringed = outlined_otherwise(drawing, roles, enclosure, spaces.arrangement.polygons[faces])
+    otherwise = {refs[n]: why for n, why in ringed.items() if open_question[n]}
     doubted = beside_what(spaces) if seen.mixed else {}
     beside = {n.ref: doubted[n.face] for n in numbered if n.face in doubted and not n.by_hand}
     rooms = tuple(
@@ -201,7 +208,7 @@ def _found_rooms(seen: Survey, storeys: Sequence[Storey], job: Job) -> _Found:
             shapes[n],
             heights.rooms[n],
             inside[n],
-            _doubts(spaces, numbered[n], facts[n], n in crowded, {*missing, *beside}, messy),
+            _doubts(spaces, numbered[n], facts[n], n in crowded, {*missing, *beside, *otherwise}, messy),
         )
         for n in range(len(faces))
     )
@@ -213,13 +220,15 @@ def _found_rooms(seen: Survey, storeys: Sequence[Storey], job: Job) -> _Found:
     closed = tuple(
         refs[n] for n, f in enumerate(faces) if open_question[n] and not spaces.entered[f] and not spaces.named[f]
     )
-    kept_out = left_out(spaces.arrangement, spaces.faces, spaces.room, spaces.entered)
-    asked = _other_spaces(spaces, storeys, np.flatnonzero(kept_out))
-    others = _other_spaces(spaces, storeys, _not_rooms(spaces))
+    asked = entered_spaces(spaces, storeys)
+    others = other_spaces(spaces, storeys)
+    nowhere = leading_nowhere(spaces, enclosure.candidates, seen.names_tell)
     window = np.array([*(roles[e.layer].name == "window" for e in drawing.entities), False])  # -1: laid by us
     screens = glass_screens(enclosure.lines, window[enclosure.lines.entity], spaces, enclosure.candidates)
     named = named_rooms(rooms, job)
-    return _Found(named, others, assignment, heights, weak, closed, missing, beside, messy, asked, screens)
+    return _Found(
+        named, others, assignment, heights, weak, closed, missing, beside, otherwise, messy, asked, nowhere, screens
+    )
 
 
 def _suspicions(enclosure: Enclosure, spaces: Spaces) -> Suspicions:
@@ -248,7 +257,7 @@ def _numbered(spaces: Spaces, storeys: Sequence[Storey]) -> list[Numbered]:
         return []
     points = shapely.get_coordinates(shapely.point_on_surface(spaces.arrangement.polygons[faces]))
     centres = shapely.get_coordinates(shapely.centroid(spaces.arrangement.polygons[faces]))
-    plan = _storeys_at(storeys, points)
+    plan = storeys_at(storeys, points)
     order = reading_order([(float(x), float(y)) for x, y in centres])
     place = {n: k for k, n in enumerate(order)}
     ranked = sorted(range(len(faces)), key=lambda n: (plan[n], place[n]))
@@ -256,22 +265,6 @@ def _numbered(spaces: Spaces, storeys: Sequence[Storey]) -> list[Numbered]:
         Numbered(int(faces[n]), f"R{k}", f"P{plan[n] + 1}", (float(points[n, 0]), float(points[n, 1])))
         for k, n in enumerate(ranked, 1)
     ]
-
-
-def _storeys_at(storeys: Sequence[Storey], points: Floats) -> list[int]:
-    """For each of the `points` (n, 2) the number of the smallest storey whose bounds hold it, else the nearest."""
-    if not storeys:
-        return [0] * len(points)
-    bounds = np.array([s.bounds for s in storeys])
-    area = np.prod(bounds[:, 2:] - bounds[:, :2], axis=1)
-    found = np.full(len(points), -1, dtype=np.int64)
-    point, storey = shapely.STRtree(shapely.box(*bounds.T)).query(shapely.points(points), predicate="intersects")
-    order = np.lexsort((storey, area[storey]))[::-1]
-    found[point[order]] = storey[order]
-    for n in np.flatnonzero(found < 0).tolist():
-        miss = np.hstack([bounds[:, :2] - points[n], points[n] - bounds[:, 2:]]).max(axis=1)
-        found[n] = np.lexsort((area, miss))[0]
-    return [int(n) for n in found]
 
 
 def _less_crowded(assignment: Assignment, numbered: Sequence[Numbered]) -> Assignment:
@@ -365,30 +358,6 @@ def _room(
     )
 
 
-def _not_rooms(spaces: Spaces) -> Index:
-    """Numbers of the closed faces that are no rooms and no thin wall bodies."""
-    return np.flatnonzero(~spaces.room & ~spaces.faces.solid & (spaces.faces.area >= _SPACE_LEAST))
-
-
-def _other_spaces(spaces: Spaces, storeys: Sequence[Storey], faces: Index) -> tuple[Space, ...]:
-    """The `faces` (numbers) with what they are for want of being rooms."""
-    if not len(faces):
-        return ()
-    points = shapely.get_coordinates(shapely.point_on_surface(spaces.arrangement.polygons[faces]))
-    plans = _storeys_at(storeys, points)
-    return tuple(
-        Space(
-            "no wall behind most of its outline"
-            if spaces.faces.space[f] and spaces.faces.backing[f] < 0.5
-            else "closed, small, without door or name: a duct, shaft or cavity",
-            (float(p[0]), float(p[1])),
-            float(spaces.faces.area[f]),
-            f"P{plan + 1}" if storeys else "",
-        )
-        for f, p, plan in zip(faces.tolist(), points.tolist(), plans, strict=True)
-    )
-
-
 def _openings(
     seen: Survey, screens: Sequence[Candidate], rooms: Sequence[Room], storeys: Sequence[Storey], job: Job
 ) -> tuple[Opening, ...]:
@@ -396,7 +365,7 @@ def _openings(
     single = styled(seen.drawing, split_parts(enclosure.candidates), enclosure.swings, enclosure.evidence)
     single += screens
     starts = np.array([c.axis[:2] for c in single], dtype=float).reshape(-1, 2)
-    plans = [f"P{n + 1}" for n in _storeys_at(storeys, starts)]
+    plans = [f"P{n + 1}" for n in storeys_at(storeys, starts)]
     return find_openings(seen.drawing, single, rooms, plans, seen.witnesses, job)
 
 
@@ -475,7 +444,8 @@ def _queries(
 ) -> list[Query]:
     inside = [x for x in found.assignment.outside if any(_holds(p.bounds, x.at) for p in plans)]
     asked = outline_queries(rooms, openings, found.assignment, found.weak, found.closed, found.missing, inside, origin)
-    return asked + left_out_queries(found.left_out) + clutter_queries(rooms, found.cluttered)
+    asked += drawn_otherwise_queries(rooms, found.otherwise, asked)
+    return asked + left_out_queries(found.left_out, found.nowhere) + clutter_queries(rooms, found.cluttered)
 
 
 def _holds(bounds: tuple[float, float, float, float], at: Point) -> bool:

@@ -12,6 +12,7 @@ from tests.draughtsman import clutter, habits, opening_hands
 from tests.draughtsman import line_vices as lines
 from tests.draughtsman import office_hands as office
 from tests.draughtsman import other_hands as hands
+from tests.draughtsman import overlay_hands as overlay
 from tests.draughtsman.cases import Case, Vice
 
 
@@ -151,5 +152,30 @@ VICES: dict[str, Vice] = {v.name: v for v in (
     Vice("sills", (1,), before=habits.blocks, after=office.sills),
     Vice("plaster drawn", (1,), after=office.plastered),
     Vice("detail beside", (1,), after=office.detail),
+    Vice("low walls", (1, 2, 3), after=overlay.low_walls,
+         says="1 across rooms on a layer that says so, 2 on one that says nothing, 3 stubs on the walls'"),
+    Vice("balustrades", (1, 2), after=overlay.rails, says="1 on their layer, 2 on one that says nothing"),
+    Vice("match lines", (1, 2), after=overlay.match_lines, says="1 on their layer, 2 on layer 0"),
+    Vice("view frames", (1, 2, 3), after=overlay.view_frames,
+         says="1 on their layer, 2 on layer 0, 3 on one that says nothing"),
+    Vice("grid lines", (1, 2, 3), after=overlay.grids,
+         says="1 on layer 0, 2 on one that says nothing, 3 the same in pairs"),
+    Vice("lighting plan", (1, 2), after=overlay.lighting, says="1 on its layer, 2 on one that says nothing"),
+    Vice("crossed rooms", (1, 2, 3), after=overlay.crossed_rooms,
+         says="1 on a layer that says so, 2 on one that says nothing, 3 on the walls'"),
+    Vice("lifts", (1,), before=overlay.lifts, after=overlay.cars),
+    Vice("outlines on a silent layer", (1, 2, 3), after=overlay.outlined,
+         says="1 at the faces, 2 at wall middles, 3 at the faces and into doorways"),
+    Vice("floors patterned", (1, 2), after=overlay.patterned, says="1 tiles, 2 boards, on a layer that says nothing"),
+    Vice("tapered walls", (0.1, 0.2), after=overlay.tapered, kinds=("house", "corridor", "columns"),
+         before=habits.manner(walls=lambda _x: "lines"), says="metres from end to end"),
+    Vice("faces on two layers", (1, 2), after=overlay.two_layers, before=habits.manner(walls=lambda _x: "lines"),
+         kinds=("house", "skew house", "two wings", "corridor", "flats"), says="1 called so, 2 by numbers"),
+    Vice("twins", (1,), before=overlay.twins, kinds=("house", "corridor", "flats")),
+    Vice("layers in other tongues", (1, 2, 3, 4, 5, 6),
+         before=habits.manner(furniture=lambda _x: 2, dims=lambda _x: "outside"), after=overlay.tongues,
+         says="1 Swedish, 2 Russian, 3 Turkish, 4 Finnish, 5 Czech, 6 Japanese"),
+    Vice("multilines capped", (1,), before=habits.manner(walls=lambda _x: "mline"), after=overlay.capped, kinds=(
+        "house", "two wings", "corridor", "flats", "bays", "columns", "room in a room")),
 )}
 """New ones last: the tests take their plans by the place of a row."""

@@ -23,6 +23,8 @@ from takeoff.drawing.model import Drawing
 from takeoff.drawing.read import read_drawing
 from tests.draughtsman.strokes import Arc, Dim, Fill, Line, MLine, Note, Poly, Spline, Stroke, Symbol, Xy
 
+START_SQUARE, END_SQUARE = 16, 256
+"""Bits of a multiline style, as the DXF reference gives them (group 70 of MLINESTYLE)."""
 METRES = {"mm": 0.001, "cm": 0.01, "m": 1.0, "in": 0.0254, "ft": 0.3048}
 INSUNITS = {"in": 1, "ft": 2, "mm": 4, "cm": 5, "m": 6}
 LAYERS = {
@@ -33,7 +35,8 @@ LAYERS = {
     "hidden": "A-WALL-OLDX", "grid": "S-GRID", "frame": "A-ANNO-TTLB", "roof": "A-ROOF-OTLN",
     "high": "A-GLAZ-HIGH",
     "existing": "A-WALL-EXST", "new": "A-WALL-NEWW", "mark": "A-ANNO-SYMB", "ceiling": "A-CLNG-GRID",
-    "floor": "A-FLOR-FINI",
+    "floor": "A-FLOR-FINI", "half": "A-WALL-PRHT", "rail": "A-FLOR-HRAL", "silent": "Q7", "light": "E-LITE",
+    "view": "VIEWPORT", "match": "A-ANNO-MTCH", "void": "A-FLOR-OPNG",
 }
 DASHED = ("beam", "roof", "grid", "removed", "high")
 
@@ -64,6 +67,8 @@ class Page:
     layers: dict[str, str] = field(default_factory=lambda: dict(LAYERS))
     pens: bool = False
     """Each role in a colour of its own."""
+    caps: bool = False
+    """Double lines of one entity are closed at their ends."""
 
     def matrix(self) -> list[float]:
         """Plan metres to sheet metres, for shapely: a b d e x y."""
@@ -151,8 +156,9 @@ class _Pen:
         self.layout.add_spline([(*self.p(q), 0) for q in s.points], dxfattribs=self.style(s.role))
 
     def _mline(self, s: MLine) -> None:
+        style = "CAPPED" if self.page.caps else "Standard"
         self.layout.add_mline([self.p(q) for q in s.points], dxfattribs=self.style(s.role) | {
-            "justification": 1, "scale_factor": s.thick * self.k, "style_name": "Standard"})
+            "justification": 1, "scale_factor": s.thick * self.k, "style_name": style})
 
     def _fill(self, s: Fill) -> None:
         hatch = self.layout.add_hatch(dxfattribs=self.style(s.role, flat=True))
@@ -204,6 +210,9 @@ def document_of(strokes: Sequence[Stroke], page: Page) -> Document:
     document = new("R2010", setup=False)
     document.linetypes.add("DASHED", [0.75, 0.5, -0.25])
     document.header["$INSUNITS"] = INSUNITS[page.unit] if page.claims is None else page.claims
+    if page.caps:
+        style = document.mline_styles.duplicate_entry("Standard", "CAPPED")
+        style.dxf.flags = START_SQUARE | END_SQUARE
     space = document.modelspace()
     layout: Any = space
     for level in range(max(page.nested, 1 if page.mirrored else 0)):
