@@ -21,6 +21,7 @@ from takeoff.geometry.vectors import lengths
 __all__ = ["Opinion", "door_swings", "opinion_of", "overall_size", "straight_of", "text_heights", "wall_thickness"]
 
 Floats = npt.NDArray[np.float64]
+Ints = npt.NDArray[np.int64]
 
 
 @dataclass(frozen=True, slots=True)
@@ -138,10 +139,15 @@ def wall_thickness(drawing: Drawing) -> Opinion | None:
 _LONG = 0.04
 """A line is long from this share of the drawing's span: 0.8 m in a house of 20 m."""
 _MOST_LINES = 3000
+_EVEN = 1.15
+"""Lines of a pattern lie apart evenly within this share."""
+_ENDS = 2
+"""So many lines at each edge of a pattern have no pattern on their other side."""
 
 
 def mate_spacings(drawing: Drawing) -> tuple[Floats, Floats]:
-    """Distance of long straight lines to their nearest parallel mate, and how long they run side by side."""
+    """Distance of long straight lines to their nearest parallel mate, and how long they run side by side; lines of a
+    pattern left out."""
     from shapely import STRtree, box
 
     ends = straight_of(drawing)
@@ -163,13 +169,38 @@ def mate_spacings(drawing: Drawing) -> tuple[Floats, Floats]:
     start, stop = ((ends[j, a : a + 2] - ends[i, :2]) for a in (0, 2))
     along = np.sort(np.stack([(d * unit[i]).sum(axis=1) for d in (start, stop)]), axis=0)
     overlap = np.minimum(along[1], length[i]) - np.maximum(along[0], 0.0)
-    away = np.abs(unit[i, 0] * start[:, 1] - unit[i, 1] * start[:, 0])
+    off = unit[i, 0] * start[:, 1] - unit[i, 1] * start[:, 0]
+    away = np.abs(off)
     keep = (overlap > 0.5 * np.minimum(length[i], length[j])) & (away > 1e-3 * length[i]) & (away < reach)
+    i, j, off, away, overlap = i[keep], j[keep], off[keep], away[keep], overlap[keep]
+    drawn = _in_pattern(i, j, off, len(ends))
+    keep = ~(drawn[i] | drawn[j])
     i, away, overlap = i[keep], away[keep], overlap[keep]
     order = np.lexsort((away, i))
     first = np.concatenate([[True], np.diff(i[order]) > 0]) if len(order) else np.zeros(0, np.bool_)
     nearest = order[first]
     return away[nearest], overlap[nearest]
+
+
+def _in_pattern(i: Ints, j: Ints, off: Floats, count: int) -> npt.NDArray[np.bool_]:
+    """Which of `count` lines belong to a pattern (hatching, boards, nested outlines), by their mates `j` of `i`, `off`
+    to one side or the other: the next mates on both sides are as far, and theirs too. A wall's face has one near mate.
+    """
+    near, mate = np.full((2, count), np.inf), np.full((2, count), -1, dtype=np.int64)
+    order = np.argsort(-np.abs(off), kind="stable")
+    i, j, off = i[order], j[order], off[order]
+    side = (off > 0).astype(np.int64)
+    near[side, i], mate[side, i] = np.abs(off), j  # the nearest comes last
+    both = np.isfinite(near).all(axis=0)
+    even = both & (near.max(axis=0) <= _EVEN * np.where(both, near.min(axis=0), 0.0))
+    inside: npt.NDArray[np.bool_] = even & even[mate].all(axis=0)
+    step = near.min(axis=0)
+    for _ in range(_ENDS):
+        for k in (0, 1):
+            far = np.where(mate[k] >= 0, near[k], 0.0)
+            alike = np.abs(far - step[mate[k]]) <= (_EVEN - 1) * far
+            inside = inside | (alike & inside[mate[k]])
+    return inside
 
 
 def overall_size(drawing: Drawing) -> Opinion | None:

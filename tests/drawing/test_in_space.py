@@ -155,7 +155,7 @@ def cells_in(block: Any) -> None:
 
 
 def scheduled(path: Path) -> dict[str, tuple[float | None, float | None]]:
-    found = read_schedules(in_metres(read_drawing(path), 0.001))
+    found = read_schedules(in_metres(read_drawing(path), 0.001)).sizes
     return {mark: (size.width_m, size.height_m) for mark, size in found.items()}
 
 

@@ -150,3 +150,40 @@ def test_the_evidence_speaks_plainly(make: Make) -> None:
     assert doors.says == "3 door swings, their leaf mostly 80 units wide"
     assert all(0 <= row.weight <= 1 and row.unit in METRES for row in evidence)
     assert [row.weight for row in evidence] == sorted((row.weight for row in evidence), reverse=True)
+
+
+def nested_outlines(model: Any, k: float, step: float, kind: str) -> None:
+    """Outlines in 15 stacks, `step` metres inside one another: hatching of floors and what it leaves when it is taken
+    apart."""
+    for stack in range(15):
+        left, right = (0.35, 4.25) if stack % 2 else (4.45, 7.65)
+        for n in range(200):
+            inset = n * step
+            if right - left < 2 * inset + 0.1:
+                break
+            x0, y0, x1, y1 = left + inset, 0.35 + inset, right - inset, 4.65 - inset
+            ring = [(x / k, y / k) for x, y in ((x0, y0), (x1, y0), (x1, y1), (x0, y1))]
+            if kind == "hatch":
+                hatch = model.add_hatch(dxfattribs={"layer": "PATT"})
+                hatch.paths.add_polyline_path(ring, is_closed=True)
+                hatch.set_pattern_fill("ANSI31")
+            elif kind == "polyline":
+                model.add_polyline2d(ring, close=True, dxfattribs={"layer": "PATT"})
+            else:
+                for a, b in pairwise([*ring, ring[0]]):
+                    model.add_line(a, b, dxfattribs={"layer": "PATT"})
+
+
+@pytest.mark.parametrize(("version", "kind"), [("R2010", "hatch"), ("R12", "polyline"), ("R12", "line")])
+@pytest.mark.parametrize("step", [0.013, 0.017, 0.02, 0.03])
+def test_nested_outlines_are_no_walls_ten_times_too_thin(make: Make, version: str, kind: str, step: float) -> None:
+    """Lines 17 mm apart would be walls of 170 mm in centimetres: a pattern says nothing of walls. Once read as cm."""
+
+    def draw(document: Any) -> None:
+        house(document, 0.001, doors=False)
+        nested_outlines(document.modelspace(), 0.001, step, kind)
+        for name, x in (("Living", 2000), ("Kitchen", 6000)):
+            document.modelspace().add_text(name, height=200).set_placement((x, 2500))
+
+    finding = settle_unit(read_drawing(make(draw, version)), None)
+    assert (finding.unit, finding.queries) == ("mm", ())
