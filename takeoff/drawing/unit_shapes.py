@@ -170,12 +170,13 @@ def mate_spacings(drawing: Drawing) -> tuple[Floats, Floats]:
     along = np.sort(np.stack([(d * unit[i]).sum(axis=1) for d in (start, stop)]), axis=0)
     overlap = np.minimum(along[1], length[i]) - np.maximum(along[0], 0.0)
     off = unit[i, 0] * start[:, 1] - unit[i, 1] * start[:, 0]
-    away = np.abs(off)
-    keep = (overlap > 0.5 * np.minimum(length[i], length[j])) & (away > 1e-3 * length[i]) & (away < reach)
-    i, j, off, away, overlap = i[keep], j[keep], off[keep], away[keep], overlap[keep]
+    del along, start, stop  # pairs by the million where lines lie in a heap
+    keep = overlap > 0.5 * np.minimum(length[i], length[j])
+    keep &= (np.abs(off) > 1e-3 * length[i]) & (np.abs(off) < reach)
+    i, j, off, overlap = i[keep], j[keep], off[keep], overlap[keep]
     drawn = _in_pattern(i, j, off, len(ends))
     keep = ~(drawn[i] | drawn[j])
-    i, away, overlap = i[keep], away[keep], overlap[keep]
+    i, away, overlap = i[keep], np.abs(off[keep]), overlap[keep]
     order = np.lexsort((away, i))
     first = np.concatenate([[True], np.diff(i[order]) > 0]) if len(order) else np.zeros(0, np.bool_)
     nearest = order[first]
