@@ -195,6 +195,9 @@ def _solid(store: Gathered, entity: Any, have: Have) -> None:
 
 
 def _mline(store: Gathered, entity: Any, have: Have) -> None:
+    """The lines of an MLINE. An end that is rounded off is drawn straight across where the wall's axis ends: the arc is
+    the style's, and would leave the wall without an end.
+    """
     row = store.row(entity, have, "MLINE", bool(entity.is_closed))
     for part in entity.virtual_entities():
         piece = vars(part.dxf)
@@ -203,11 +206,9 @@ def _mline(store: Gathered, entity: Any, have: Have) -> None:
             store.lines.extend((a.x, a.y, a.z, b.x, b.y, b.z))
             store.line_row.append(row)
         elif part.DXFTYPE == "ARC":
-            c, r = piece["center"], piece["radius"]
-            start = math.radians(piece["start_angle"])
-            sweep = (math.radians(piece["end_angle"]) - start) % _FULL or _FULL
-            store.conics.extend((c.x, c.y, c.z, r, 0.0, 0.0, 0.0, r, 0.0, start, sweep))
-            store.conic.append((row, store.frame(piece), False))
+            a, b = part.start_point, part.end_point
+            store.lines.extend((a.x, a.y, a.z, b.x, b.y, b.z))
+            store.line_row.append(row)
 
 
 def _hatch(store: Gathered, entity: Any, have: Have) -> None:
