@@ -10,7 +10,7 @@ import re
 from collections import Counter
 from typing import Any
 
-from takeoff.drawing.lines import together
+from takeoff.drawing.plain import together
 from takeoff.drawing.sniff import is_binary
 
 __all__ = ["PARTS", "TAG", "count_loaded", "count_raw", "sections_of"]

@@ -12,9 +12,9 @@ from takeoff.drawing.chords import Chords, chords_of
 from takeoff.drawing.doubts import doubts
 from takeoff.drawing.entities import BODY, PROXY, UNDERLAY
 from takeoff.drawing.gather import BEYOND_REACH, REACH
-from takeoff.drawing.lines import together
 from takeoff.drawing.load import Loaded
 from takeoff.drawing.model import Arcs, Dimension, Drawing, Entity, LeftOut, Region, Segments, Text
+from takeoff.drawing.plain import together
 from takeoff.drawing.sheet import Sheet
 from takeoff.drawing.style import BY_LAYER, INHERIT, Styles
 from takeoff.drawing.symbols import symbols_of

@@ -12,7 +12,7 @@ import numpy.typing as npt
 from takeoff.drawing.dynamic import true_name
 from takeoff.drawing.entities import gather
 from takeoff.drawing.gather import Gathered, Insertion
-from takeoff.drawing.lines import together
+from takeoff.drawing.plain import together
 from takeoff.drawing.shapes import sheet_of
 from takeoff.drawing.sheet import LeftOuts, Sheet, SymbolNote, joined, repeated
 from takeoff.drawing.style import BY_BLOCK, INHERIT, Styles

@@ -9,6 +9,7 @@ import numpy as np
 
 from takeoff.drawing.gather import Gathered
 from takeoff.drawing.mtext import LINE_STEP, Box, box_of, printed_lines, printed_width
+from takeoff.drawing.plain import together
 from takeoff.drawing.sheet import DimensionNote, TextNote
 from takeoff.drawing.words import one_line, paragraphs, sound
 
@@ -140,7 +141,7 @@ def add_dimension(store: Gathered, entity: Any, have: Have) -> None:
 def printed_text(entity: Any, have: Have, encoding: str) -> str:
     """What the dimension's own picture (an anonymous block) prints, '' where it has none."""
     block = entity.doc.blocks.get(have.get("geometry", "")) if entity.doc and have.get("geometry") else None
-    for part in block or ():
+    for part in together(entity.doc, block or ()):
         if part.DXFTYPE == "MTEXT":
             return " ".join(paragraphs(part.text, encoding)).strip()
         if part.DXFTYPE == "TEXT":

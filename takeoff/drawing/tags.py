@@ -24,15 +24,17 @@ from ezdxf.lldxf.validator import is_dxf_stream
 from ezdxf.version import version
 
 from takeoff.drawing.dynamic import CACHE
-from takeoff.drawing.lines import Followers, Runs
 from takeoff.drawing.paper import without_paper
+from takeoff.drawing.plain import FORMS, Followers, Runs
 
 __all__ = ["PASSED_OVER", "compiled_tags", "text_document"]
 
 PASSED_OVER = frozenset({
-    "ACAD_EVALUATION_GRAPH", "CELLSTYLEMAP", "DIMASSOC", "IDBUFFER", "SCALE", "SORTENTSTABLE", "VISUALSTYLE", "XRECORD",
+    "ACAD_EVALUATION_GRAPH", "CELLSTYLEMAP", "CLASS", "DIMASSOC", "IDBUFFER", "SCALE", "SORTENTSTABLE", "VISUALSTYLE",
+    "XRECORD",
 })  # fmt: skip
-"""Objects (DXF reference, OBJECTS section) that hold nothing drawn; they can be half of a file."""
+"""Objects and classes (DXF reference, OBJECTS and CLASSES sections) that hold nothing drawn; they can be half of a
+file."""
 _THUMBNAIL = re.compile(rb"SECTION[ \t]*\r?\n[ \t]*2[ \t]*\r?\n[ \t]*THUMBNAILIMAGE\s")
 _ENDSEC = re.compile(rb"ENDSEC[ \t]*\r?\n[ \t]*0[ \t]*\r?\n")
 """The end of a section and the group code 0 of what follows."""
@@ -89,7 +91,7 @@ class _Kinds(dict[str, tuple[int, Any]]):
 
 
 class _TextDocument(Document):
-    """A document beside which its plain lines stand, see `takeoff.drawing.lines`."""
+    """A document beside which its plain entities stand, see `takeoff.drawing.plain`."""
 
     followers: Followers
     on_paper: Counter[str]
@@ -111,8 +113,8 @@ def text_document(data: bytes) -> Any:
     tags = compiled_tags(_lines(data, encoding, "surrogateescape"), runs, records)
     document: Any = _TextDocument.from_tags(tags)
     leaders = map(document.entitydb.get, runs.followers)
-    if not all(leader is not None and leader.DXFTYPE == "LINE" for leader in leaders):
-        raise ValueError("a line is lost with those behind it")
+    if not all(leader is not None and leader.DXFTYPE in FORMS for leader in leaders):
+        raise ValueError("an entity is lost with those behind it")
     document.followers = runs.followers
     document.on_paper = passed
     document.records = records or {}
@@ -158,9 +160,9 @@ def _compiled(
                         records[_handle(body)] = body
                     continue
                 if runs is not None:
-                    if name == "LINE":
+                    if name in FORMS:
                         body, pair = _body(pairs, kinds)
-                        if not runs.takes(body):
+                        if not runs.takes(name, body):
                             yield _Tag(0, name)
                             tags = _compiled(chain(body, [_NEXT]), kinds, None)
                             yield from takewhile(lambda tag: tag.code != 0, tags)

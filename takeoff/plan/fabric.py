@@ -122,7 +122,7 @@ def fabric_lines(
     chosen = _fabric_layers(drawing, roles, signs)
     pick = np.flatnonzero(usable & chosen[entity_layer[segments.entity]] & ~doors)
     pick = pick[~furniture_lines(drawing, pick, boxes.take(chosen[entity_layer[boxes.entity]]), swings, names)]
-    pick = pick[~dots(segments.ends[pick]) & ~dimension_lines(segments.ends[pick])]
+    pick = pick[~dots(segments.ends[pick], segments.arc[pick].astype(np.int64)) & ~dimension_lines(segments.ends[pick])]
     pick = pick[~_on_treads(segments.ends[pick])]
     pick = pick[~crossed_out(segments.ends[pick])]
     glazed, guessed = panes(segments.ends[pick], segments.arc[pick].astype(np.int64))

@@ -62,12 +62,16 @@ _DOT = 0.035
 _DOT_MEETS = 0.005
 """Ends of a dot's lines meet when nearer than this, metres."""
 _DOT_LEAST = 3
+_DETAIL, _DETAIL_LEAST = 0.2, 24
+"""So many straight lines and curves that hang together, no larger both ways, metres, are a bolt, a tap or a knot of
+hatching: no pier or column is drawn with so many (common practice)."""
 
 
-def dots(ends: Floats) -> Mask:
-    """Which of the lines `ends` (n, 4) make up dots.
+def dots(ends: Floats, arc: Index) -> Mask:
+    """Which of the lines `ends` (n, 4) make up dots, or details too crowded for a pier; `arc` (n,) is as in
+    `Segments`.
 
-    A figure with a loose end is none: it may be a dash of a wall.
+    A figure with a loose end is no dot: it may be a dash of a wall.
     """
     if not len(ends):
         return np.zeros(0, dtype=bool)
@@ -82,8 +86,12 @@ def dots(ends: Floats) -> Mask:
     for end in (ends[:, :2], ends[:, 2:]):
         np.minimum.at(low, of_line, end)
         np.maximum.at(high, of_line, end)
-    small = (high - low).max(axis=1) <= _DOT
-    return np.asarray((small & ~loose & (np.bincount(of_line) >= _DOT_LEAST))[of_line])
+    extent = (high - low).max(axis=1)
+    dot = (extent <= _DOT) & ~loose & (np.bincount(of_line) >= _DOT_LEAST)
+    straight = arc < 0
+    curves = np.bincount(of_line[straight], minlength=size)
+    curves += np.bincount(of_line[~straight][np.unique(arc[~straight], return_index=True)[1]], minlength=size)
+    return np.asarray((dot | ((extent <= _DETAIL) & (curves >= _DETAIL_LEAST)))[of_line])
 
 
 def treads(runs: Floats) -> Mask:

@@ -84,7 +84,22 @@ def test_closed_figures_smaller_than_walls_are_dots_and_dashes_are_not() -> None
     wall = np.array([[5.0, 5.0, 9.0, 5.0]])
     column = ring * 20 + 10
     lines = np.vstack([ring, dash, tied, wall, column])
-    assert dots(lines).tolist() == [True] * 4 + [False] * 10
+    assert dots(lines, np.full(len(lines), -1)).tolist() == [True] * 4 + [False] * 10
+
+
+def test_details_too_crowded_for_a_pier_are_no_walls_but_round_and_hatched_columns_may_be() -> None:
+    """A knot of 30 strokes 150 mm across; a round column of 48 chords, which is one curve; a square one of six lines."""
+    turn = np.linspace(0, 2 * np.pi, 31)
+    knot = 0.075 * np.column_stack([np.zeros((30, 2)), np.cos(turn[:-1]), np.sin(turn[:-1])])
+    turn = np.linspace(0, 2 * np.pi, 49)
+    rim = 0.075 * np.column_stack([np.cos(turn), np.sin(turn)]) + 3
+    column = np.hstack([rim[:-1], rim[1:]])
+    corners = np.array([[0, 0], [0.15, 0], [0.15, 0.15], [0, 0.15]]) + 6
+    square = np.hstack([corners, np.roll(corners, -1, axis=0)])
+    crossed = np.vstack([square, np.hstack([corners[:2], corners[2:]])])
+    lines = np.vstack([knot, column, crossed])
+    arc = np.concatenate([np.full(30, -1), np.zeros(48, dtype=np.int64), np.full(6, -1)])
+    assert dots(lines, arc).tolist() == [True] * 30 + [False] * 54
 
 
 def _room(more: Callable[[Any], None]) -> Any:

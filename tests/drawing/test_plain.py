@@ -1,7 +1,8 @@
-"""Plain lines read without ezdxf, against the entities that ezdxf makes of them."""
+"""Plain entities read without ezdxf, against those that ezdxf makes of them."""
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 from dataclasses import fields, is_dataclass
 from pathlib import Path
@@ -11,10 +12,11 @@ from unittest.mock import patch
 import ezdxf
 import numpy as np
 import pytest
+from ezdxf.enums import TextEntityAlignment
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from takeoff.drawing.lines import together
+from takeoff.drawing.plain import FORMS, together
 from takeoff.drawing.read import read_drawing
 from takeoff.drawing.tags import text_document
 from tests.draughtsman.buildings import KINDS
@@ -28,8 +30,12 @@ Make = Callable[..., Path]
 FILES = corpus("drawn/*.dxf") + corpus("bim/*.dxf")
 SAMPLES = sorted((Path(__file__).resolve().parents[2] / "samples").glob("*.dxf"))
 EVERY = (*KINDS, "three storeys")
-READ = ("handle", "layer", "linetype", "color", "invisible", "start", "end")
-"""Attributes of a line that are read."""
+READ = (
+    "handle", "layer", "linetype", "color", "invisible", "start", "end", "location", "center", "radius", "start_angle",
+    "end_angle", "vtx0", "vtx1", "vtx2", "vtx3", "insert", "align_point", "text", "height", "rotation", "width",
+    "style", "halign", "valign", "flags", "const_width", "elevation",
+)  # fmt: skip
+"""Attributes that are read of plain entities, and of what might be one but is not; `extrusion` is of the latter."""
 
 LOOKS: list[dict[str, Any]] = [
     {}, {}, {}, {"color": 3}, {"color": 0}, {"linetype": "DASHED"}, {"lineweight": 25, "ltscale": 0.5},
@@ -37,17 +43,22 @@ LOOKS: list[dict[str, Any]] = [
     {"layer": "Off"},
 ]  # fmt: skip
 SPACES = st.sampled_from(["model", "model", "paper", "block"])
-THINGS = st.sampled_from(["line", "line", "line", "line", "xdata", "circle", "reactors", "text"])
+THINGS = st.sampled_from([
+    "line", "line", "line", "xdata", "reactors", "circle", "arc", "point", "solid", "text", "text at", "polyline",
+    "wide polyline", "curved polyline", "polyline of no points", "ellipse", "symbol", "row of symbols", "tagged symbol",
+])  # fmt: skip
 DRAWN = st.lists(st.tuples(SPACES, THINGS, st.sampled_from(LOOKS), st.floats(-1e6, 1e6)), max_size=25)
 
 
-def held(document: Any) -> dict[str, list[Any]]:
-    """What the model space and each block of `document` hold, in order: type, and for lines all that is read. Paper
-    layouts are passed over, see `test_paper.py`.
+def held(document: Any, data: bytes) -> dict[str, list[Any]]:
+    """What the model space and each block of `document`, read from `data`, hold, in order: type, and of the kinds that
+    may be plain all that is read; handles only that the file holds, as ezdxf counts on for what has none. Paper layouts
+    are passed over, see `test_paper.py`.
     """
+    handles = {match.decode() for match in re.findall(rb"\n *5\r?\n *([0-9A-Fa-f]+)", data)}
     return {
         block.name: [
-            (entity.dxftype(), [vars(entity.dxf).get(key) for key in READ] if entity.DXFTYPE == "LINE" else None)
+            (entity.dxftype(), read_of(entity, handles) if entity.DXFTYPE in FORMS else None)
             for entity in together(document, block)
         ]
         for block in document.blocks
@@ -55,23 +66,79 @@ def held(document: Any) -> dict[str, list[Any]]:
     }
 
 
+def _line(space: Any, x: float, looks: dict[str, Any]) -> Any:
+    return space.add_line((x, 0, 1), (0, x), dxfattribs=looks)
+
+
+def _polyline(
+    space: Any, x: float, looks: dict[str, Any], form: str = "xy", points: Any = ((0, 0), (1, 0), (1, 2))
+) -> Any:
+    return space.add_lwpolyline([(x, *point) for point in points], format=form, dxfattribs=looks)
+
+
+def _text_at(space: Any, x: float, looks: dict[str, Any]) -> Any:
+    text = space.add_text("50 %%d §", height=3, rotation=x % 360, dxfattribs={"width": 0.8, **looks})
+    return text.set_placement((x, 1), (x + 4, 1), align=TextEntityAlignment.FIT)
+
+
+def _tagged(symbol: Any) -> Any:
+    symbol.add_attrib("NO", "D1", (0, 0))
+    return symbol
+
+
+ADD: dict[str, Callable[[Any, float, dict[str, Any]], Any]] = {
+    "line": _line,
+    "xdata": _line,
+    "reactors": _line,
+    "circle": lambda space, x, looks: space.add_circle((x, 0, 2), abs(x) + 1, dxfattribs=looks),
+    "arc": lambda space, x, looks: space.add_arc((x, 0), 2, x, 90, dxfattribs=looks),
+    "point": lambda space, x, looks: space.add_point((x, 0), dxfattribs=looks),
+    "solid": lambda space, x, looks: space.add_solid([(x, 0), (1, 0), (0, 1), (1, 1)], dxfattribs=looks),
+    "text": lambda space, x, looks: space.add_text("LINE", dxfattribs=looks),
+    "text at": _text_at,
+    "polyline": lambda space, x, looks: _polyline(space, x, {"flags": 1, "elevation": x, **looks}, "xyb"),
+    "wide polyline": lambda space, x, looks: _polyline(
+        space, x, looks, "xyse", ((0, 0.1, 0.1), (1, 0, 0), (2, 0.1, 0.3))
+    ),
+    "curved polyline": lambda space, x, looks: _polyline(
+        space, x, {"const_width": 2, **looks}, "xyb", ((0, 0.5), (1, 0), (2, -1))
+    ),
+    "symbol": lambda space, x, looks: space.add_blockref("S", (x, 1, 2), dxfattribs={"xscale": -1, **looks}),
+    "row of symbols": lambda space, x, looks: space.add_blockref(
+        "S", (x, 1), dxfattribs={"row_count": 3, "row_spacing": x, "rotation": 30, **looks}
+    ),
+    "tagged symbol": lambda space, x, looks: _tagged(space.add_blockref("S", (x, 1), dxfattribs=looks)),
+    "polyline of no points": lambda space, x, looks: _polyline(space, x, looks, points=()),
+    "ellipse": lambda space, x, looks: space.add_ellipse((x, 0), (2, 0), dxfattribs={"color": looks.get("color", 1)}),
+}
+
+
+MODERN = ("polyline", "wide polyline", "curved polyline", "polyline of no points", "ellipse")
+"""Not in R12."""
+
+
+def read_of(entity: Any, handles: set[str]) -> list[Any]:
+    have = {key: value for key, value in vars(entity.dxf).items() if key != "handle" or value in handles}
+    attributes = [attrib.dxf.text for attrib in getattr(entity, "attribs", ())]
+    vertices = plain(getattr(getattr(entity, "lwpoints", None), "values", None))
+    return [*(have.get(key) for key in READ), attributes, getattr(entity, "has_extension_dict", False), vertices]
+
+
 def drawn(things: list[tuple[str, str, dict[str, Any], float]]) -> Callable[[Any], None]:
     def draw(document: Any) -> None:
         document.appids.add("OURS")
         document.layers.add("Off").off()
+        document.blocks.new("S").add_circle((0, 0), 1)
         spaces = {"model": document.modelspace(), "paper": document.paperspace(), "block": document.blocks.new("B")}
         for where, what, looks, x in things:
-            space = spaces[where]
-            if what == "circle":
-                space.add_circle((x, 0), 1)
-            elif what == "text":
-                space.add_text("LINE")
-            else:
-                line = space.add_line((x, 0, 1), (0, x), dxfattribs=looks)
-                if what == "xdata":
-                    line.set_xdata("OURS", [(1000, "EOF"), (1010, (1, 2, 3))])
-                if what == "reactors":
-                    line.append_reactor_handle("0")
+            old = document.dxfversion == "AC1009" and what in MODERN
+            if "symbol" in what:
+                looks = {key: value for key, value in looks.items() if key != "thickness"}  # symbols have none
+            entity = ADD["line" if old else what](spaces[where], x, looks)
+            if what == "xdata" or looks.get("color") == 3:
+                entity.set_xdata("OURS", [(1000, "EOF"), (1010, (1, 2, 3)), (1070, 4)])
+            if what == "reactors":
+                entity.append_reactor_handle("0")
 
     return draw
 
@@ -81,12 +148,14 @@ def drawn(things: list[tuple[str, str, dict[str, Any], float]]) -> Callable[[Any
 @given(things=DRAWN)
 def test_as_ezdxf_has_them(make: Make, version: str, things: list[Any]) -> None:
     path = make(drawn(things), version)
-    assert held(text_document(path.read_bytes())) == held(ezdxf.readfile(path))
+    data = path.read_bytes()
+    assert held(text_document(data), data) == held(ezdxf.readfile(path), data)
 
 
 @pytest.mark.parametrize("path", FILES, ids=lambda p: p.stem)
 def test_real_drawings(path: Path) -> None:
-    assert held(text_document(path.read_bytes())) == held(ezdxf.readfile(path))
+    data = path.read_bytes()
+    assert held(text_document(data), data) == held(ezdxf.readfile(path), data)
 
 
 if not FILES:
@@ -178,7 +247,7 @@ def test_handles_that_stand_twice_are_left_to_ezdxf(make: Make) -> None:
     def draw(document: Any) -> None:
         for x in range(3):
             row_of_lines(document)
-            document.modelspace().add_circle((x, 0), 1)
+            document.modelspace().add_ellipse((x, 0), (1, 0))
 
     path = make(draw)
     first, second, _ = text_document(path.read_bytes()).followers
@@ -189,3 +258,13 @@ def test_handles_that_stand_twice_are_left_to_ezdxf(make: Make) -> None:
         text_document(twice)
     path.write_bytes(twice)
     assert len([e for e in read_drawing(path).entities if e.kind == "LINE"]) == 30
+
+
+def test_a_run_goes_through_all_plain_kinds(make: Make) -> None:
+    def draw(document: Any) -> None:
+        for what in ("line", "circle", "arc", "point", "solid", "text", "text at", "polyline", "curved polyline"):
+            ADD[what](document.modelspace(), 3.0, {})
+
+    document = text_document(make(draw).read_bytes())
+    assert [e.DXFTYPE for e in document.modelspace()] == ["LINE"]
+    assert [len(run) for run in document.followers.values()] == [8]
