@@ -220,6 +220,11 @@ class Drawing:
         return np.array([e.layer for e in self.entities], dtype=np.int64)
 
     @cached_property
+    def kinds(self) -> npt.NDArray[np.str_]:
+        """The kind of each entity (e,)."""
+        return np.array([e.kind for e in self.entities], dtype=np.str_)
+
+    @cached_property
     def dashed(self) -> npt.NDArray[np.bool_]:
         """Which entities (e,) are drawn with a broken line type."""
         return np.array([e.dashed for e in self.entities], dtype=bool)

@@ -12,6 +12,7 @@ Terms:
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 import numpy.typing as npt
@@ -49,6 +50,16 @@ class Arrangement:
     """(d, 2) node numbers of the dangles left out."""
     loose_pieces: Index
     """(d,) one piece of each dangle."""
+
+    @cached_property
+    def tree(self) -> shapely.STRtree:
+        """Of the `polygons`."""
+        return shapely.STRtree(self.polygons)
+
+    @cached_property
+    def insides(self) -> npt.NDArray[np.object_]:
+        """A point in each of the `polygons`."""
+        return np.asarray(shapely.point_on_surface(self.polygons))
 
     @property
     def lengths(self) -> Floats:

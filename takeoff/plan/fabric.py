@@ -7,7 +7,7 @@ how well its ends meet), its name only supports. See `takeoff.plan.linework` for
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
@@ -25,13 +25,14 @@ from takeoff.plan.layers import NOT_FABRIC, Role
 from takeoff.plan.linework import COLUMN, FABRIC, GLASS, Lines
 from takeoff.plan.panes import panes
 from takeoff.plan.soften import dots, treads
+from takeoff.plan.surrounding import share_surrounded
 from takeoff.plan.symbols import Mark, Swings
 from takeoff.plan.ticked import dimension_lines
 from takeoff.plan.whole_lines import whole_lines
 
 __all__ = [
-    "LayerShape", "LayerSigns", "Lights", "door_lines", "fabric_lines", "glass_walls", "layer_shapes",
-    "layer_signs", "speaking",
+    "LayerShape", "LayerSigns", "Lights", "door_lines", "fabric_lines", "glass_walls", "layer_signs",
+    "speaking",
 ]
 
 Polygons = npt.NDArray[np.object_]
@@ -49,6 +50,8 @@ _WALLS_LEAST = 2.0
 _SCREEN_THICKEST = 0.35
 _BESIDE = 0.3
 """The two faces of a wall run side by side for so long, metres."""
+_SURROUNDED = 0.5
+"""Walls that make rooms by themselves surround this share of their names."""
 _LEAF_THICKEST, _LEAF_MEETS = 0.08, 0.003
 """Leaves are no thicker, and their sides end this near their ends, metres."""
 
@@ -77,12 +80,16 @@ class LayerShape:
         return self.paired * (0.3 + 0.7 * self.meeting)
 
 
-def layer_shapes(drawing: Drawing, usable: Mask) -> tuple[LayerShape, ...]:
-    """The shape of each layer from its usable segments (mask)."""
-    layer = drawing.layer_numbers
+def _layer_runs(drawing: Drawing, usable: Mask) -> tuple[Floats, Index]:
+    """Straight runs (r, 4) of the usable segments (mask), and the layer (r,) of each."""
     segments = drawing.segments
     pick = usable & (segments.arc < 0)
-    runs, owner, _ = straight_runs(segments.ends[pick], layer[segments.entity[pick]])
+    runs, owner, _ = straight_runs(segments.ends[pick], drawing.layer_numbers[segments.entity[pick]])
+    return runs, owner
+
+
+def _layer_shapes(runs: Floats, owner: Index, layers: int) -> tuple[LayerShape, ...]:
+    """The shape of each of so many `layers` from its `runs`, of which `owner` numbers the layers."""
     length = lengths(runs)
     some = np.flatnonzero(length >= _BESIDE)
     found = mates(runs[some], THINNEST, THICKEST)
@@ -90,7 +97,7 @@ def layer_shapes(drawing: Drawing, usable: Mask) -> tuple[LayerShape, ...]:
     same = (owner[first] == owner[second]) & (found.overlap >= _BESIDE)
     count = np.bincount(np.concatenate([first[same], second[same]]), minlength=len(runs))
     paired = (length >= 0.5) & (count >= 1) & (count <= 4)
-    return tuple(_shape(runs[owner == k], length[owner == k], paired[owner == k]) for k in range(len(drawing.layers)))
+    return tuple(_shape(runs[owner == k], length[owner == k], paired[owner == k]) for k in range(layers))
 
 
 def _shape(runs: Floats, length: Floats, paired: Mask) -> LayerShape:
@@ -177,6 +184,10 @@ class LayerSigns:
     """Called something that is no fabric."""
     score: Floats
     """How much their lines look like walls: `LayerShape.walliness`, metres."""
+    runs: Floats
+    """(r, 4) straight runs no shorter than faces of a wall run side by side."""
+    owner: Index
+    """(r,) the layer of each run."""
 
     @property
     def free(self) -> Floats:
@@ -213,13 +224,22 @@ class LayerSigns:
 
     def under(self, roles: Sequence[Role]) -> LayerSigns:
         """The same line work under other `roles`."""
-        return LayerSigns(*_called(roles), self.score)
+        named, barred = _called(roles)
+        return replace(self, named=named, barred=barred)
+
+    def surrounding(self, layers: Sequence[int], places: Floats) -> list[int]:
+        """Those of the `layers` whose lines surround most of the `places` (k, 2)."""
+        own = np.flatnonzero(np.isin(self.owner, layers))
+        share = share_surrounded(self.runs[own], self.owner[own], len(self.score), places)
+        return [n for n in layers if share[n] >= _SURROUNDED]
 
 
 def layer_signs(drawing: Drawing, roles: Sequence[Role], inside: Mask) -> LayerSigns:
     """The signs of the layers from the segments masked by `inside`."""
-    shapes = layer_shapes(drawing, inside & ~drawing.dashed[drawing.segments.entity])
-    return LayerSigns(*_called(roles), np.array([s.walliness for s in shapes]))
+    runs, owner = _layer_runs(drawing, inside & ~drawing.dashed[drawing.segments.entity])
+    shapes = _layer_shapes(runs, owner, len(drawing.layers))
+    long = lengths(runs) >= _BESIDE
+    return LayerSigns(*_called(roles), np.array([s.walliness for s in shapes]), runs[long], owner[long])
 
 
 def _called(roles: Sequence[Role]) -> tuple[Mask, Mask]:
@@ -288,14 +308,14 @@ def glass_walls(
     """
     evidence = evidence[~doors[evidence]]
     entity = drawing.segments.entity[evidence]
-    role = np.array([r.name for r in roles])[drawing.layer_numbers[entity]]
-    dashed = drawing.dashed[entity]
-    free = np.isin(role, ("window", "opening", "door")) & ~dashed & (drawing.segments.arc[evidence] < 0)
-    evidence, role = evidence[free], role[free]
+    layer = drawing.layer_numbers[entity]
+    named = np.array([r.name in ("window", "opening", "door") for r in roles], dtype=bool)
+    free = named[layer] & ~drawing.dashed[entity] & (drawing.segments.arc[evidence] < 0)
+    evidence, layer = evidence[free], layer[free]
     ends = drawing.segments.ends[evidence]
     if len(strips) and len(ends):
         outside = ~_in_strips(ends, strips, pockets)
-        evidence, role, ends = evidence[outside], role[outside], ends[outside]
+        evidence, layer, ends = evidence[outside], layer[outside], ends[outside]
     runs, _, run = straight_runs(ends, np.zeros(len(ends), dtype=np.int64))
     length = lengths(runs)
     found = mates(runs, 0.015, _SCREEN_THICKEST)
@@ -303,7 +323,7 @@ def glass_walls(
     good = found.overlap >= 0.8
     paired[found.first[good]] = paired[found.second[good]] = True
     window = np.zeros(len(runs), dtype=bool)
-    window[run[role == "window"]] = True
+    window[run[np.array([r.name == "window" for r in roles], dtype=bool)[layer]]] = True
     long = (window & (length >= _PANE)) | (paired & (length >= _SCREEN))
     keep = long[run] | _ties(ends, ends[long[run]])
     evidence = evidence[keep]

@@ -74,7 +74,7 @@ def _faces(line: Floats, thickness: float) -> Floats:
 
 def hand_entities(drawing: Drawing) -> Mask:
     """The entities (mask) that the job file draws."""
-    return np.array([e.kind == KIND for e in drawing.entities], dtype=bool)
+    return np.asarray(drawing.kinds == KIND)
 
 
 def with_walls_met(drawing: Drawing, fabric: Lines) -> Lines:

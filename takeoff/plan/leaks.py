@@ -121,7 +121,7 @@ def _outdoors(arrangement: Arrangement) -> shapely.Geometry | None:
     loops = shapely.get_parts(shapely.polygonize(shapely.linestrings(ends)))
     inner = shapely.point_on_surface(loops)
     held = np.zeros(len(loops), dtype=bool)
-    held[shapely.STRtree(arrangement.polygons).query(inner, predicate="within")[0]] = True
+    held[arrangement.tree.query(inner, predicate="within")[0]] = True
     return shapely.difference(box, shapely.union_all(loops[held]))
 
 

@@ -176,20 +176,21 @@ def _softened(
 ) -> tuple[Arrangement, _Classes, bool]:
     """The arrangement without the lines that bound no room, its faces' classes, and whether walls have bodies."""
     arrangement, lines, candidates = enclosure.arrangement, enclosure.lines, enclosure.candidates
-    if len(rings):
-        arrangement = _less(arrangement, _within(arrangement, rings))
+    if len(rings) and (drop := _within(arrangement, rings)).any():
+        arrangement = without_edges(arrangement, drop)
     found = _classes(arrangement, candidates, solids, names, rings)
     bodied = walls_have_bodies(arrangement, lines, found.faces)
     soft = soft_edges(arrangement, lines, candidates, found.faces, found.named, found.entered, bodied)
-    arrangement = _less(arrangement, soft & ~_by_hand(arrangement, lines))
-    found = _classes(arrangement, candidates, solids, names, rings)
+    if (drop := soft & ~_by_hand(arrangement, lines)).any():
+        arrangement = without_edges(arrangement, drop)
+        found = _classes(arrangement, candidates, solids, names, rings)
     if bodied:
-        doors = [c for c in candidates if c.kind != "window"]
-        entered = _classes(arrangement, doors, solids, names, rings).entered
+        entered, _ = _entered(arrangement, [c for c in candidates if c.kind != "window"], rings)
         pockets = pocket_edges(arrangement, lines, found.faces, found.known, found.named, entered)
         gone = pockets | _furniture(arrangement, found.faces, names)
-        arrangement = _less(arrangement, gone & ~_by_hand(arrangement, lines))
-        found = _classes(arrangement, candidates, solids, names, rings)
+        if (drop := gone & ~_by_hand(arrangement, lines)).any():
+            arrangement = without_edges(arrangement, drop)
+            found = _classes(arrangement, candidates, solids, names, rings)
     return arrangement, found, bodied
 
 
@@ -201,35 +202,18 @@ def _by_hand(arrangement: Arrangement, lines: Lines) -> Mask:
 def _within(arrangement: Arrangement, rings: np.ndarray) -> Mask:
     """Edges (mask) between two faces that lie in one and the same ring."""
     home = np.full(len(arrangement.polygons) + 1, -1, dtype=np.int64)
-    face, ring = shapely.STRtree(rings).query(shapely.point_on_surface(arrangement.polygons), predicate="within")
+    face, ring = shapely.STRtree(rings).query(arrangement.insides, predicate="within")
     home[face] = ring
     left, right = home[arrangement.left], home[arrangement.right]
     return np.asarray((left >= 0) & (left == right))
 
 
-def _less(arrangement: Arrangement, drop: Mask) -> Arrangement:
-    return without_edges(arrangement, drop) if drop.any() else arrangement
-
-
 def _classes(
     arrangement: Arrangement, candidates: Sequence[Candidate], solids: np.ndarray, names: Floats, rings: np.ndarray
 ) -> _Classes:
-    polygons = arrangement.polygons
-    known, named, entered, stepped = (np.zeros(len(polygons), dtype=bool) for _ in range(4))
-    if len(polygons):
-        inside = shapely.point_on_surface(polygons)
-        if len(solids):
-            known[shapely.STRtree(solids).query(inside, predicate="within")[0]] = True
-        tree = shapely.STRtree(polygons)
-        if len(rings):
-            entered[shapely.STRtree(rings).query(inside, predicate="within")[0]] = True
-        if len(names):
-            named[tree.query(shapely.points(names), predicate="within")[1]] = True
-        ways = beside_openings([c for c in candidates if c.width >= _WAY_IN])
-        if len(ways):
-            entered[tree.query(shapely.points(ways.reshape(-1, 2)), predicate="within")[1]] = True
-            stepped[tree.query(shapely.points(ways[:, :, 0].reshape(-1, 2)), predicate="within")[1]] = True
-            known[_floors(polygons, np.flatnonzero(known & stepped))] = False
+    known, named = _inside_of(solids, arrangement), _holding(names, arrangement)
+    entered, stepped = _entered(arrangement, candidates, rings)
+    known[_floors(arrangement.polygons, np.flatnonzero(known & stepped))] = False
     return _Classes(classify(arrangement, known, named, entered), known, named, entered)
 
 
@@ -237,6 +221,29 @@ def _floors(polygons: np.ndarray, faces: Index) -> Index:
     """Those of the `faces` (numbers) large and wide enough to be floors."""
     area, round_ = shapely.area(polygons[faces]), shapely.length(polygons[faces])
     return np.asarray(faces[(area >= _FLOOR) & (2 * area >= _FLOOR_WIDE * round_)])
+
+
+def _entered(arrangement: Arrangement, candidates: Sequence[Candidate], rings: np.ndarray) -> tuple[Mask, Mask]:
+    """Faces (masks) that an opening leads into, or in one of the `rings`; and those right beside an opening."""
+    ways = beside_openings([c for c in candidates if c.width >= _WAY_IN])
+    entered = _inside_of(rings, arrangement) | _holding(ways.reshape(-1, 2), arrangement)
+    return entered, _holding(ways[:, :, 0].reshape(-1, 2), arrangement)
+
+
+def _inside_of(shapes: np.ndarray, arrangement: Arrangement) -> Mask:
+    """Faces (mask) within one of the `shapes`."""
+    within = np.zeros(len(arrangement.polygons), dtype=bool)
+    if len(shapes) and len(within):
+        within[shapely.STRtree(shapes).query(arrangement.insides, predicate="within")[0]] = True
+    return within
+
+
+def _holding(places: Floats, arrangement: Arrangement) -> Mask:
+    """Faces (mask) that hold one of the `places` (n, 2)."""
+    holds = np.zeros(len(arrangement.polygons), dtype=bool)
+    if len(places) and len(holds):
+        holds[arrangement.tree.query(shapely.points(places), predicate="within")[1]] = True
+    return holds
 
 
 def beside_openings(candidates: Sequence[Candidate]) -> Floats:
@@ -284,6 +291,6 @@ def _furniture(arrangement: Arrangement, faces: Faces, names: Floats) -> Mask:
                 inside_space[part[hole[0] // 2]] = True
     loose = ~bodied & (area <= _FURNITURE) & inside_space
     if len(names) and len(face_part):
-        holders = shapely.STRtree(arrangement.polygons).query(shapely.points(names), predicate="within")[1]
+        holders = arrangement.tree.query(shapely.points(names), predicate="within")[1]
         loose[face_part[holders]] = False
     return np.asarray(loose[part])

@@ -185,7 +185,10 @@ def _floor(spaces: Spaces) -> float:
 
 
 def _with_walls_told(read: _Reading, told: _Told) -> _Reading:
-    found = told_roles(read.roles, read.signs.candidates, told.labels, lambda roles: _closed(read, roles, told)[1])
+    signs = read.signs
+    found = told_roles(
+        read.roles, signs.candidates, told.labels, lambda roles: _closed(read, roles, told)[1], signs.surrounding
+    )
     if found == read.roles:
         return read
     return replace(read, roles=found, symbols=read_symbols(read.drawing, read.stock, found))

@@ -19,6 +19,7 @@ from dataclasses import replace
 import numpy as np
 import shapely
 
+from takeoff.geometry.cluster import Floats
 from takeoff.plan.labels import Label, RoomFacts, assign, room_facts
 from takeoff.plan.layers import Role
 from takeoff.plan.rooms import Spaces
@@ -26,6 +27,7 @@ from takeoff.plan.rooms import Spaces
 __all__ = ["BETTER", "told_roles", "worth_of"]
 
 Close = Callable[[tuple[Role, ...]], Spaces]
+About = Callable[[Sequence[int], Floats], list[int]]
 
 _FIRST = 4
 """So many of the likeliest candidates are tried alone."""
@@ -43,11 +45,12 @@ _WALL = Role("wall", 0.6, why="the rooms that its lines make")
 
 
 def told_roles(
-    roles: tuple[Role, ...], candidates: Sequence[int], labels: Sequence[Label], close: Close
+    roles: tuple[Role, ...], candidates: Sequence[int], labels: Sequence[Label], close: Close, about: About
 ) -> tuple[Role, ...]:
     """The roles, with those of the `candidates` that make the best rooms taken for walls (see `LayerSigns`).
 
     `close` gives the spaces under given roles; it is called a dozen times at most, and not for a lone candidate.
+    `about` tells which of some layers go round places at all: others make no rooms by themselves.
     """
     candidates = candidates[:_MOST]
     if len(candidates) < 2:
@@ -56,10 +59,13 @@ def told_roles(
     def worth(layers: Sequence[int]) -> float:
         return worth_of(close(_as_walls(roles, layers)), labels)
 
-    alone = {n: worth([n]) for n in candidates[:_FIRST]}
+    names = np.array([label.at for label in labels if label.is_called], dtype=float).reshape(-1, 2)
+    alone = {n: worth([n]) for n in about(candidates[:_FIRST], names)}
+    if not alone:
+        return roles
     chosen = [max(alone, key=lambda n: (alone[n], -candidates.index(n)))]
     best = alone[chosen[0]]
-    if best < -_HOPELESS * sum(label.is_called for label in labels):
+    if best < -_HOPELESS * len(names):
         return roles
     for layer in candidates:
         if layer not in chosen and (more := worth([*chosen, layer])) >= best + BETTER:

@@ -88,7 +88,7 @@ def test_closed_figures_smaller_than_walls_are_dots_and_dashes_are_not() -> None
 
 
 def test_details_too_crowded_for_a_pier_are_no_walls_but_round_and_hatched_columns_may_be() -> None:
-    """A knot of 30 strokes 150 mm across; a round column of 48 chords, which is one curve; a square one of six lines."""
+    """A knot of 30 strokes 150 mm across; a round column of 48 chords, one curve; a square one of six lines."""
     turn = np.linspace(0, 2 * np.pi, 31)
     knot = 0.075 * np.column_stack([np.zeros((30, 2)), np.cos(turn[:-1]), np.sin(turn[:-1])])
     turn = np.linspace(0, 2 * np.pi, 49)
