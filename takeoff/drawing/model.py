@@ -64,6 +64,12 @@ class Entity:
     inner: int = -1
     """Index into `Drawing.symbols` of the innermost block reference, or -1: a door inside a block that holds a plan."""
 
+    def on_layer(self, layer: int) -> Entity:
+        """The same on another layer: for thousands of entities, several times as fast as `replace`."""
+        return Entity(
+            self.handle, self.kind, layer, self.symbol, self.block, self.closed, self.dashed, self.colour, self.inner
+        )
+
 
 @dataclass(frozen=True, slots=True)
 class Segments:

@@ -67,7 +67,7 @@ def _apart(drawing: Drawing, layers: Sequence[int], pen: Index) -> Drawing | Non
     if len(new) == len(drawing.layers):
         return None
     entities = tuple(
-        e if e.layer == n else replace(e, layer=n) for e, n in zip(drawing.entities, numbers.tolist(), strict=True)
+        e if e.layer == n else e.on_layer(n) for e, n in zip(drawing.entities, numbers.tolist(), strict=True)
     )
     return replace(drawing, layers=tuple(new), entities=entities)
 
