@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 
 import numpy as np
 import numpy.typing as npt
@@ -30,7 +30,7 @@ def dividing_line(room: Room, openings: Sequence[Opening], one: Point, other: Po
     """
     shape = shapely.Polygon(room.outline, room.holes)
     barred = _openings(room, openings)
-    cuts = sorted(_cuts(room, shape, one, other), key=lambda c: round(c.length, 2))
+    cuts = sorted(_cuts(room, shape, one, other).tolist(), key=lambda c: round(c.length, 2))
     best = next((c for c in cuts if _clear(c, barred) and _parts(shape, c, one, other)), None)
     if best is None:
         return None
@@ -46,7 +46,7 @@ def _openings(room: Room, openings: Sequence[Opening]) -> shapely.Geometry:
     return shapely.union_all(lines)
 
 
-def _cuts(room: Room, shape: shapely.Polygon, one: Point, other: Point) -> Iterator[shapely.LineString]:
+def _cuts(room: Room, shape: shapely.Polygon, one: Point, other: Point) -> npt.NDArray[np.object_]:
     """Lines from wall to wall between the two names, the ones in the middle first."""
     longest = max(room.sides, key=lambda s: s.length_m)
     way = np.array(longest.end) - np.array(longest.start)
@@ -55,14 +55,18 @@ def _cuts(room: Room, shape: shapely.Polygon, one: Point, other: Point) -> Itera
     first, last = np.array(one), np.array(other)
     shares = sorted(np.linspace(0.05, 0.95, _STEPS), key=lambda share: abs(share - 0.5))
     reach = float(np.hypot(*(np.array(shape.bounds[2:]) - np.array(shape.bounds[:2]))))
-    for normal, line in ((along, across), (across, along)):
-        if abs(float((last - first) @ normal)) < _APART:
-            continue
-        for share in shares:
-            middle = first + (last - first) * share
-            whole = shapely.LineString([middle - line * reach, middle + line * reach])
-            pieces = [p for p in shapely.get_parts(whole.intersection(shape)) if p.length > _CLEAR]
-            yield from (shapely.LineString([p.coords[0], p.coords[-1]]) for p in pieces)
+    middles = first + (last - first) * np.array(shares)[:, None]
+    told = [b for a, b in ((along, across), (across, along)) if abs(float((last - first) @ a)) >= _APART]
+    ends = [np.stack([middles - line * reach, middles + line * reach], axis=1) for line in told]
+    whole = shapely.linestrings(np.concatenate([np.zeros((0, 2, 2)), *ends]))
+    pieces = shapely.get_parts(shapely.intersection(whole, shape))
+    pieces = pieces[
+        (shapely.length(pieces) > _CLEAR) & (shapely.get_type_id(pieces) == shapely.GeometryType.LINESTRING)
+    ]
+    start, end = shapely.get_point(pieces, 0), shapely.get_point(pieces, -1)
+    return np.asarray(
+        shapely.linestrings(np.stack([shapely.get_coordinates(start), shapely.get_coordinates(end)], axis=1))
+    )
 
 
 def _clear(cut: shapely.LineString, barred: shapely.Geometry) -> bool:

@@ -72,7 +72,7 @@ class LayerShape:
     paired: float
     """Length of runs of half a metre or more that have one to four mates a wall's thickness away."""
     meeting: float
-    """Share of run ends that another run of the layer meets."""
+    """Share of run ends that another run of the layer meets; nought where no run is paired."""
 
     @property
     def walliness(self) -> float:
@@ -101,8 +101,8 @@ def _layer_shapes(runs: Floats, owner: Index, layers: int) -> tuple[LayerShape, 
 
 
 def _shape(runs: Floats, length: Floats, paired: Mask) -> LayerShape:
-    if not len(runs):
-        return LayerShape(0.0, 0.0, 0.0)
+    if not paired.any():
+        return LayerShape(float(length.sum()), 0.0, 0.0)
     _, label = cluster_points(np.vstack([runs[:, :2], runs[:, 2:]]), 0.01)
     meeting = float((np.bincount(label)[label] > 1).mean())
     return LayerShape(float(length.sum()), float(length[paired].sum()), meeting)
