@@ -103,6 +103,10 @@ class Region:
     """Hatch pattern name, SOLID for a solid fill, '' for a plain outline."""
     hole: bool = False
 
+    def scaled(self, k: float) -> Region:
+        """The same with lengths multiplied by `k`."""
+        return Region(self.ring * k, self.entity, self.filled, self.pattern, self.hole)
+
 
 @dataclass(frozen=True, slots=True)
 class Text:
@@ -122,6 +126,13 @@ class Text:
     """Attribute tag when it is the attribute of a symbol (`Entity.symbol` tells which)."""
     wraps: bool = False
     """It goes on from the row before it: one paragraph, wrapped by the width of its box."""
+
+    def scaled(self, k: float) -> Text:
+        """The same with lengths multiplied by `k`."""
+        at = (self.at[0] * k, self.at[1] * k)
+        return Text(
+            self.value, at, self.height * k, self.rotation, self.entity, self.width * k, self.tag, self.wraps
+        )
 
 
 @dataclass(frozen=True, slots=True)
@@ -143,6 +154,16 @@ class Symbol:
     """(tag, value) in drawing order, values of dynamic block properties included where readable."""
     parent: int = -1
     """Index into `Drawing.symbols` of the block reference it stands in, or -1."""
+
+    def scaled(self, k: float) -> Symbol:
+        """The same with lengths multiplied by `k`."""
+        x0, y0, x1, y1 = self.bounds
+        a, b, c, d, e, f = self.matrix
+        return Symbol(
+            self.name, self.handle, self.layer, (self.at[0] * k, self.at[1] * k), self.rotation,
+            (self.scale[0] * k, self.scale[1] * k), self.mirrored, (a * k, b * k, c * k, d * k, e * k, f * k),
+            (x0 * k, y0 * k, x1 * k, y1 * k), self.attributes, self.parent,
+        )  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)
@@ -325,22 +346,10 @@ def scaled(drawing: Drawing, k: float) -> Drawing:
         drawing,
         segments=replace(drawing.segments, ends=drawing.segments.ends * k),
         arcs=replace(drawing.arcs, shape=drawing.arcs.shape * np.array([k, k, k, 1.0, 1.0])),
-        regions=tuple(replace(r, ring=r.ring * k) for r in drawing.regions),
-        texts=tuple(replace(t, at=p(t.at), height=t.height * k, width=t.width * k) for t in drawing.texts),
-        symbols=tuple(_symbol_scaled(s, k) for s in drawing.symbols),
+        regions=tuple(r.scaled(k) for r in drawing.regions),
+        texts=tuple(t.scaled(k) for t in drawing.texts),
+        symbols=tuple(s.scaled(k) for s in drawing.symbols),
         dimensions=tuple(
             replace(d, measured=d.measured * k, start=p(d.start), end=p(d.end)) for d in drawing.dimensions
         ),
-    )
-
-
-def _symbol_scaled(symbol: Symbol, k: float) -> Symbol:
-    x0, y0, x1, y1 = symbol.bounds
-    a, b, c, d, e, f = symbol.matrix
-    return replace(
-        symbol,
-        at=(symbol.at[0] * k, symbol.at[1] * k),
-        scale=(symbol.scale[0] * k, symbol.scale[1] * k),
-        matrix=(a * k, b * k, c * k, d * k, e * k, f * k),
-        bounds=(x0 * k, y0 * k, x1 * k, y1 * k),
     )

@@ -13,9 +13,9 @@ import numpy as np
 import shapely
 
 from takeoff.errors import DrawingError
-from takeoff.geometry.cluster import Index
+from takeoff.geometry.cluster import Floats, Index, Mask
 
-__all__ = ["MOST_MET", "all_met", "met", "portions"]
+__all__ = ["MOST_MET", "all_met", "met", "near_any", "portions"]
 
 MOST_MET = 20_000_000
 """More pairs of one kind of thing are refused: seconds of work. Plans of 20,000 rooms have some hundred thousand."""
@@ -57,3 +57,20 @@ def all_met(what: str, tree: shapely.STRtree, shapes: Any, **how: Any) -> tuple[
     parts = [np.zeros((2, 0), np.int64), *map(np.asarray, met(what, tree, shapes, **how))]
     first, second = np.concatenate(parts, axis=1)
     return first, second
+
+
+def near_any(points: Floats, places: Floats, distance: float) -> Mask:
+    """Which of the `points` (n, 2) lie within `distance` of one of the `places` (k, 2), of which there are few."""
+    near = np.zeros(len(points), dtype=bool)
+    if not len(points) or not len(places):
+        return near
+    low = places.min(axis=0) - distance
+    cell, own = (np.floor((at - low) / distance).astype(np.int64) for at in (places, points))
+    width = int(cell[:, 0].max()) + 3
+    about = [(cell[:, 0] + dx + 1) + (cell[:, 1] + dy) * width for dx in (-1, 0, 1) for dy in (-1, 0, 1)]
+    there = np.flatnonzero((own[:, 0] >= -1) & (own[:, 0] < width - 1))
+    there = there[np.isin(own[there, 0] + 1 + own[there, 1] * width, np.unique(np.concatenate(about)))]
+    tree = shapely.STRtree(shapely.points(places))
+    met = tree.query(shapely.points(points[there]), predicate="dwithin", distance=distance)[0]
+    near[there[met]] = True
+    return near

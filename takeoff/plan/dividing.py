@@ -29,21 +29,16 @@ def dividing_line(room: Room, openings: Sequence[Opening], one: Point, other: Po
     parts the places `one` and `other`; `one` is on its left. None where there is none.
     """
     shape = shapely.Polygon(room.outline, room.holes)
-    barred = _openings(room, openings)
+    barred = [o for o in openings if room.ref in o.rooms and o.kind != "rooflight"]
+    jambs = shapely.linestrings(np.array([o.jambs for o in barred], dtype=float).reshape(-1, 2, 2))
+    reach = np.array([(o.wall_thickness_m or 0.0) / 2 + _CLEAR for o in barred])
     cuts = sorted(_cuts(room, shape, one, other).tolist(), key=lambda c: round(c.length, 2))
-    best = next((c for c in cuts if _clear(c, barred) and _parts(shape, c, one, other)), None)
+    best = next((c for c in cuts if _clear(c, jambs, reach) and _parts(shape, c, one, other)), None)
     if best is None:
         return None
     (x0, y0), (x1, y1) = best.coords
     left = (x1 - x0) * (one[1] - y0) - (y1 - y0) * (one[0] - x0) > 0
     return ((x0, y0), (x1, y1)) if left else ((x1, y1), (x0, y0))
-
-
-def _openings(room: Room, openings: Sequence[Opening]) -> shapely.Geometry:
-    """Where the line must not end: the openings of the room, as deep as their walls."""
-    own = [o for o in openings if room.ref in o.rooms and o.kind != "rooflight"]
-    lines = [shapely.LineString(o.jambs).buffer((o.wall_thickness_m or 0.0) / 2 + _CLEAR) for o in own]
-    return shapely.union_all(lines)
 
 
 def _cuts(room: Room, shape: shapely.Polygon, one: Point, other: Point) -> npt.NDArray[np.object_]:
@@ -69,8 +64,10 @@ def _cuts(room: Room, shape: shapely.Polygon, one: Point, other: Point) -> npt.N
     )
 
 
-def _clear(cut: shapely.LineString, barred: shapely.Geometry) -> bool:
-    return not any(shapely.Point(end).within(barred) for end in cut.coords)
+def _clear(cut: shapely.LineString, jambs: npt.NDArray[np.object_], reach: Floats) -> bool:
+    """Whether the line ends at no opening of the room, as deep as its wall."""
+    ends = shapely.points(shapely.get_coordinates(cut))
+    return not (shapely.distance(ends[:, None], jambs) < reach).any()
 
 
 def _parts(shape: shapely.Polygon, cut: shapely.LineString, one: Point, other: Point) -> bool:

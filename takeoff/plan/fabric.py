@@ -15,6 +15,7 @@ import shapely
 
 from takeoff.drawing.model import Drawing, Entity
 from takeoff.geometry.cluster import Floats, Index, Mask, cluster_points
+from takeoff.geometry.near import near_any
 from takeoff.geometry.runs import mates, straight_runs
 from takeoff.geometry.vectors import lengths
 from takeoff.plan.crosses import crossed_out
@@ -161,10 +162,9 @@ def _leaf_ends(ends: Floats, leaves: Index) -> Mask:
     short = np.flatnonzero((length <= _LEAF_THICKEST) & (length > 2 * _LEAF_MEETS))
     tied = np.zeros(len(ends), dtype=bool)
     if len(leaves) and len(short):
-        corners = shapely.STRtree(shapely.points(ends[leaves].reshape(-1, 2)))
+        corners = ends[leaves].reshape(-1, 2)
         for end in (slice(0, 2), slice(2, 4)):
-            points = shapely.points(ends[short, end])
-            short = short[np.unique(corners.query(points, predicate="dwithin", distance=_LEAF_MEETS)[0])]
+            short = short[near_any(ends[short, end], corners, _LEAF_MEETS)]
         tied[short] = True
     return tied
 
