@@ -10,6 +10,7 @@ Terms:
 from __future__ import annotations
 
 from collections import defaultdict
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -64,7 +65,21 @@ def page_frames(drawing: Drawing, roles: tuple[Role, ...]) -> tuple[Frame, ...]:
     others = np.ones(len(ends), dtype=bool)
     others[list(drawn)] = False
     others &= ~on_sheet_layer
-    return tuple(r for r in rectangles if _is_frame(r, rectangles, ends, others, on_sheet_layer, extent))
+    middle = (ends[others, :2] + ends[others, 2:]) / 2
+    sheet = _Others(np.ascontiguousarray(middle.T), ends[others], rectangles, on_sheet_layer, extent)
+    return tuple(r for r in rectangles if _is_frame(r, sheet))
+
+
+@dataclass(frozen=True, slots=True)
+class _Others:
+    """What a rectangle is looked at beside: the middles (2, n) and ends (n, 4) of the other lines, the rectangles."""
+
+    middle: Floats
+    ends: Floats
+    rectangles: Sequence[Frame]
+    on_sheet_layer: Mask
+    """Over all segments."""
+    extent: float
 
 
 def _on_layer(drawing: Drawing, roles: tuple[Role, ...], role: str) -> Mask:
@@ -115,21 +130,20 @@ def _area(bounds: tuple[float, float, float, float]) -> float:
     return (bounds[2] - bounds[0]) * (bounds[3] - bounds[1])
 
 
-def _is_frame(
-    frame: Frame, rectangles: list[Frame], ends: Floats, others: Mask, on_sheet_layer: Mask, extent: float
-) -> bool:
+def _is_frame(frame: Frame, sheet: _Others) -> bool:
     x0, y0, x1, y1 = frame.bounds
-    named = on_sheet_layer[list(frame.segments)].all()
+    named = sheet.on_sheet_layer[list(frame.segments)].all()
     if not named and not _paper_shaped(x1 - x0, y1 - y0):
         return False
-    middle = (ends[:, :2] + ends[:, 2:]) / 2
-    inside = (middle[:, 0] > x0) & (middle[:, 0] < x1) & (middle[:, 1] > y0) & (middle[:, 1] < y1) & others
+    x, y = sheet.middle
+    inside = (x > x0) & (x < x1) & (y > y0) & (y < y1)
     if named:
         return bool(inside.any())
     if inside.sum() < _LEAST_INSIDE:
         return False
-    group = [r for r in rectangles if _twins(r.bounds, frame.bounds)]
-    return all(_stands_free(_touched(r.bounds, ends[inside], _NEAR * extent)) for r in group)
+    group = [r for r in sheet.rectangles if _twins(r.bounds, frame.bounds)]
+    ends = sheet.ends[inside]
+    return all(_stands_free(_touched(r.bounds, ends, _NEAR * sheet.extent)) for r in group)
 
 
 def _paper_shaped(width: float, height: float) -> bool:

@@ -16,7 +16,7 @@ import numpy as np
 import shapely
 
 from takeoff.data import load
-from takeoff.drawing.model import Drawing
+from takeoff.drawing.model import Drawing, Text
 from takeoff.geometry.cluster import Index, Mask
 from takeoff.geometry.near import all_met
 from takeoff.plan.layers import REMEMBERED, fold
@@ -43,7 +43,10 @@ class Rooflight:
 
 def find_rooflights(drawing: Drawing) -> tuple[Rooflight, ...]:
     """The rooflights of `drawing` (metres), in drawing order; a frame inside another is the same rooflight."""
+    texts = [t for t in drawing.paragraphs if _says(t.value)]
     rings = [r for r in drawing.regions if not r.filled and not r.hole and len(r.ring) >= 4]
+    if not texts:
+        rings = [r for r in rings if _named(drawing, r.entity)]
     if not rings:
         return ()
     shapes = shapely.polygons([shapely.linearrings(r.ring) for r in rings])
@@ -51,7 +54,7 @@ def find_rooflights(drawing: Drawing) -> tuple[Rooflight, ...]:
     area, full = shapely.area(shapes), shapely.area(boxes)
     good = shapely.is_valid(shapes) & (area >= _ODD_FILL * _LEAST**2) & (area <= _MOST**2)
     named = np.array([_named(drawing, r.entity) for r in rings], dtype=bool) & (area >= _ODD_FILL * full)
-    called = _called(drawing, shapes, np.array([r.entity for r in rings])) & (area >= _FILL * full)
+    called = _called(drawing, texts, shapes, np.array([r.entity for r in rings])) & (area >= _FILL * full)
     found = np.flatnonzero(good & (named | called))
     found = found[[min(_sides(boxes[n])) >= _LEAST for n in found.tolist()]]
     inner, outer = all_met(
@@ -68,10 +71,9 @@ def _named(drawing: Drawing, entity: int) -> bool:
     return _says(drawing.layer_of(entity)) or (symbol >= 0 and _says(drawing.symbols[symbol].name))
 
 
-def _called(drawing: Drawing, shapes: np.ndarray, entity: Index) -> Mask:
-    """Which shapes hold a text with a word for a rooflight, and are on its layer or dashed: not what it lies over."""
+def _called(drawing: Drawing, texts: Sequence[Text], shapes: np.ndarray, entity: Index) -> Mask:
+    """Which shapes hold one of the `texts`, and are on its layer or dashed: not what it lies over."""
     called = np.zeros(len(shapes), dtype=bool)
-    texts = [t for t in drawing.paragraphs if _says(t.value)]
     if texts:
         points = shapely.points([t.at for t in texts])
         text, shape = all_met("texts in outlines", shapely.STRtree(shapes), points, predicate="within")
