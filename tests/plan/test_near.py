@@ -28,7 +28,7 @@ def test_near_any_finds_what_all_pairs_show(
 def test_a_box_surrounds_what_it_holds_and_a_wall_beside_does_not() -> None:
     """Three boxes: one round two places, one round neither, and a lone wall beside them, by construction."""
     square = np.array([[-1, -1, 1, -1], [1, -1, 1, 1], [1, 1, -1, 1], [-1, 1, -1, -1]], dtype=float)
-    lines = np.vstack([5 * square, square + [9, 9, 9, 9], [[-5.0, 6, 5, 6]]])
+    lines = np.vstack([5 * square, square + 9.0, [[-5.0, 6, 5, 6]]])
     owner = np.repeat([0, 1, 2], [4, 4, 1])
     share = share_surrounded(lines, owner, 3, np.array([[0.0, 0.0], [2.0, 3.0]]))
     assert share.tolist() == [1.0, 0.0, 0.0]
