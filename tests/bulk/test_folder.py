@@ -128,9 +128,9 @@ def test_again_tries_only_what_failed(site: Path) -> None:
 
 
 def test_limits_cost_one_drawing_and_are_told(site: Path) -> None:
-    """40,000 texts as the library holds them: far past 100 MB."""
+    """60,000 texts as the library holds them: far past 100 MB."""
     drawing = ezdxf.new(units=4)
-    for n in range(40_000):
+    for n in range(60_000):
         drawing.modelspace().add_mtext(f"{n}")
     drawing.saveas(site / "in" / "huge.dxf")
     result = run(site, "--megabytes", 100, "--workers", 1)
