@@ -40,6 +40,7 @@ from takeoff.plan.inset import hung_in_walls, in_walls, leaning_leaves
 from takeoff.plan.jambs import TOUCH, Jambs, find_jambs
 from takeoff.plan.layers import Role
 from takeoff.plan.linework import BRIDGE, GLASS, HEALED, Lines, joined, made_lines
+from takeoff.plan.old_walls import with_old_walls
 from takeoff.plan.openings import Candidate, accept_gaps, leaves_joined
 from takeoff.plan.patterns import patterned
 from takeoff.plan.proofs import Proofs, beamed, bowed, told_of
@@ -257,6 +258,7 @@ def _openings(
     runs, _, _ = straight_runs(fabric.ends, np.zeros(len(fabric), dtype=np.int64))
     jambs = find_jambs(runs)
     gaps = with_curved(find_gaps(jambs, runs), jambs, fabric.ends[fabric.arc >= 0])
+    gaps, jambs = with_old_walls(gaps, jambs, runs)
     proved = Proofs(told_of(gaps, hints.told) | beamed(gaps, hints.dashed), bowed(gaps, drawing.arcs.shape))
     islands = beside_islands(gaps, jambs, runs)
     found = accept_gaps(drawing, roles, gaps, evidence, hints.swings, hints.marks, proved, *islands)

@@ -22,7 +22,8 @@ __all__ = ["Faces", "classify"]
 _SURELY_WALL = 0.30
 """Faces no wider are walls whatever lies beside them, unless a name stands in them (metres)."""
 _PERHAPS_WALL = 0.70
-"""Faces no wider are walls or narrow rooms: their neighbours decide (metres)."""
+"""Faces no wider are walls or narrow rooms: their neighbours decide (metres). Where an opening goes through a thicker
+wall, faces as wide as that are too."""
 _NAMED_LEAST = 0.2
 """A face with a room's name in it is a space when at least this wide (metres)."""
 _SPACE_AREA = 0.35
@@ -40,16 +41,18 @@ class Faces:
     backing: Floats
 
 
-def classify(arrangement: Arrangement, known_solid: Mask, named: Mask, entered: Mask) -> Faces:
+def classify(
+    arrangement: Arrangement, known_solid: Mask, named: Mask, entered: Mask, thickest: float = 0.0
+) -> Faces:
     """Classes of the faces; masks (f,) say which lie in a drawn solid, hold a room's name, or have a door
-    leading in.
+    leading in; `thickest` is the thickest wall with an opening through it, metres.
     """
     polygons = arrangement.polygons
     area = shapely.area(polygons)
     width = 2 * area / np.maximum(shapely.length(polygons), 1e-9)
     thin = (width <= _SURELY_WALL) | known_solid
     beside = _share_beside(arrangement, thin)
-    doubtful = ~thin & (width <= _PERHAPS_WALL)
+    doubtful = ~thin & (width <= max(_PERHAPS_WALL, thickest))
     walled_in = beside >= 0.6
     solid = known_solid | (thin & ~(named & (width >= _NAMED_LEAST))) | (doubtful & ~walled_in & ~named & ~entered)
     space = ~solid & (area >= _SPACE_AREA)

@@ -51,6 +51,13 @@ class Jambs:
     def __len__(self) -> int:
         return len(self.left)
 
+    def plus(self, more: Jambs) -> Jambs:
+        """These jambs and `more` of the same runs."""
+        left, right, way, cap = (
+            np.concatenate([getattr(self, name), getattr(more, name)]) for name in ("left", "right", "way", "cap")
+        )
+        return Jambs(left, right, way, cap, self.sides)
+
 
 def find_jambs(runs: Floats) -> Jambs:
     """All jambs among the `runs` (r, 4)."""

@@ -214,7 +214,8 @@ def _classes(
     known, named = _inside_of(solids, arrangement), _holding(names, arrangement)
     entered, stepped = _entered(arrangement, candidates, rings)
     known[_floors(arrangement.polygons, np.flatnonzero(known & stepped))] = False
-    return _Classes(classify(arrangement, known, named, entered), known, named, entered)
+    thickest = max((c.thick for c in candidates), default=0.0)
+    return _Classes(classify(arrangement, known, named, entered, thickest), known, named, entered)
 
 
 def _floors(polygons: np.ndarray, faces: Index) -> Index:
