@@ -20,6 +20,7 @@ from takeoff.geometry.runs import straight_runs
 from takeoff.geometry.vectors import lengths
 from takeoff.job import Job
 from takeoff.plan.curved_gaps import with_curved
+from takeoff.plan.deep import with_mouths
 from takeoff.plan.evidence import Evidence, Pool, pool_of
 from takeoff.plan.fabric import LayerSigns, Lights, door_lines, fabric_lines, glass_walls, speaking
 from takeoff.plan.figures import Figures, bodies_and_floors
@@ -44,7 +45,7 @@ from takeoff.plan.old_walls import with_old_walls
 from takeoff.plan.openings import Candidate, accept_gaps, leaves_joined
 from takeoff.plan.patterns import patterned
 from takeoff.plan.proofs import Proofs, beamed, bowed, told_of
-from takeoff.plan.recess import find_mouths
+from takeoff.plan.recess import Mouths, explained_mouths, find_mouths
 from takeoff.plan.reveals import with_both_faces
 from takeoff.plan.symbols import Mark, Swings, find_marks, find_swings
 
@@ -193,9 +194,12 @@ def enclose(
     found = [*found, *in_walls(drawing, roles, loose.numbers, walls, found, marks, lights.lines)]
     found = [*found, *hung_in_walls(swings, walls, found)]
     found = [*found, *leaning_leaves(swings, runs, walls, found)]
-    found = _glazed(with_both_faces(found, runs), drawing, lights)
+    mouths = find_mouths(runs, jambs)
+    found = with_mouths(drawing, with_both_faces(found, runs), mouths, runs, evidence.without(doors))
+    found = _glazed(found, drawing, lights)
     found = [*found, *marked_openings(drawing, job, gaps, walls, found)]
-    lines = _closed(fabric, runs, jambs, found, evidence.without(doors))
+    mouths = mouths.take(explained_mouths(mouths, runs, evidence.without(doors)))
+    lines = _closed(fabric, runs, jambs, found, mouths)
     cuts = cuts_of(lines.ends, SAME_PLACE)
     still = evidence.numbers
     return Enclosure(
@@ -275,15 +279,14 @@ def _strips(found: Sequence[Candidate], gaps: Gaps) -> tuple[np.ndarray, np.ndar
     return own.strips(0.1, 0.15), own.strips(_POCKET, -0.005)
 
 
-def _closed(fabric: Lines, runs: Floats, jambs: Jambs, found: Sequence[Candidate], evidence: Evidence) -> Lines:
+def _closed(fabric: Lines, runs: Floats, jambs: Jambs, found: Sequence[Candidate], mouths: Mouths) -> Lines:
     counts = [len(c.bridges) for c in found]
     bridges = np.concatenate([c.bridges for c in found]) if found else np.zeros((0, 4))
     owner = np.repeat(np.arange(len(found), dtype=np.int64), counts)
-    mouths = find_mouths(runs, jambs, evidence)
     lines = joined(
         fabric,
         made_lines(meet_bridges(bridges, fabric.ends), BRIDGE, owner),
-        made_lines(mouths, BRIDGE),
+        made_lines(mouths.line, BRIDGE),
         made_lines(close_short_walls(jambs, runs), HEALED),
         made_lines(close_open_ends(jambs), HEALED),
     )

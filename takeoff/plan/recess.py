@@ -8,16 +8,18 @@ Terms:
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 import numpy as np
 import shapely
 
-from takeoff.geometry.cluster import Floats, Index
+from takeoff.geometry.cluster import Floats, Index, Mask
 from takeoff.geometry.vectors import left_of, lengths
 from takeoff.plan.evidence import Evidence
 from takeoff.plan.gaps import Gaps, covered_by, share_of
 from takeoff.plan.jambs import Jambs
 
-__all__ = ["find_mouths"]
+__all__ = ["Mouths", "explained_mouths", "find_mouths"]
 
 _NARROWEST, _WIDEST = 0.4, 4.5
 _DEEPEST = 0.45
@@ -25,8 +27,22 @@ _DEEPEST = 0.45
 _COVERED = 0.9
 
 
-def find_mouths(runs: Floats, jambs: Jambs, evidence: Evidence) -> Floats:
-    """Mouths (k, 4) of the recesses among the `runs` that the `evidence` explains where no wall runs behind.
+@dataclass(frozen=True)
+class Mouths:
+    """Mouths that there may be, arrays of one length: the `line` (k, 4), and the unit vector (k, 2) into the recess."""
+
+    line: Floats
+    into: Floats
+
+    def __len__(self) -> int:
+        return len(self.line)
+
+    def take(self, which: Mask) -> Mouths:
+        return Mouths(self.line[which], self.into[which])
+
+
+def find_mouths(runs: Floats, jambs: Jambs) -> Mouths:
+    """What may be mouths of recesses among the `runs` (r, 4).
 
     The caps of `jambs` are ends of walls that run across, no faces that a mouth could carry on.
     """
@@ -34,25 +50,28 @@ def find_mouths(runs: Floats, jambs: Jambs, evidence: Evidence) -> Floats:
     sides[jambs.cap[jambs.cap >= 0]] = 0
     point, out, side = _turning_ends(runs, sides)
     i, j = _facing(point, out, side)
-    if not len(i):
-        return np.zeros((0, 4))
-    mouth = np.hstack([point[i], point[j]])
-    width = lengths(mouth)
-    shift = side[i] * (_DEEPEST / 2)
-    none = np.full(len(i), -1, dtype=np.int64)
+    return Mouths(np.hstack([point[i], point[j]]), side[i])
+
+
+def explained_mouths(mouths: Mouths, runs: Floats, evidence: Evidence) -> Mask:
+    """Which of the `mouths` among the `runs` the `evidence` explains where no wall runs behind."""
+    if not len(mouths):
+        return np.zeros(0, dtype=bool)
+    shift = mouths.into * (_DEEPEST / 2)
+    none = np.full(len(mouths), -1, dtype=np.int64)
     bays = Gaps(
         none,
         np.zeros_like(none),
         none,
-        width,
-        np.full(len(i), _DEEPEST),
-        np.repeat(mouth[:, None], 2, axis=1),
-        mouth + np.hstack([shift, shift]),
+        lengths(mouths.line),
+        np.full(len(mouths), _DEEPEST),
+        np.repeat(mouths.line[:, None], 2, axis=1),
+        mouths.line + np.hstack([shift, shift]),
         none > 0,
     )
     mask, _ = covered_by(bays, evidence.pool.ends, evidence.met_by)
     walled, _ = covered_by(bays, runs)
-    return mouth[share_of(mask & ~walled) >= _COVERED]
+    return np.asarray(share_of(mask & ~walled) >= _COVERED)
 
 
 def _turning_ends(runs: Floats, sides: Index) -> tuple[Floats, Floats, Floats]:

@@ -44,6 +44,8 @@ _ASK_WIDTH = 0.6
 """Narrower closed spaces with neither name nor opening are shafts or cavities, metres: 1.5 m2 squared are 0.61."""
 _ENCLOSED = 2
 """A strip round the house encloses more rooms than a cupboard or a core, itself counted."""
+_DEEP = 0.35
+"""In walls so thick a recess at an opening is as large as furniture, metres."""
 _FURNITURE = 8.0
 """Largest island without a wall body that is taken for furniture, m2."""
 _BEYOND = (0.08, 0.25, 0.5)
@@ -99,7 +101,7 @@ def find_spaces(
     added where they agree with the walls.
     """
     enclosure = _stopped(enclosure) if leaks else enclosure
-    solids = _drawn_solids(drawing, roles, enclosure)
+    solids = np.concatenate([_drawn_solids(drawing, roles, enclosure), _in_deep_walls(enclosure.candidates)])
     arrangement, found, bodied = _softened(enclosure, solids, names, np.zeros(0, dtype=object))
     floors = np.flatnonzero(found.faces.space)
     rings = agreeing_rings(drawing, roles, enclosure, arrangement.polygons[floors])
@@ -269,6 +271,18 @@ def _drawn_solids(drawing: Drawing, roles: Sequence[Role], enclosure: Enclosure)
     layer = drawing.layer_numbers[bodies.entity]
     own = enclosure.fabric_layers[layer] | (bodies.filled & filling[layer])
     return np.asarray(bodies.shapes[own])
+
+
+def _in_deep_walls(candidates: Sequence[Candidate]) -> np.ndarray:
+    """The room that openings take up in thick walls: recesses and frames there are no furniture."""
+    deep = [c for c in candidates if c.thick >= _DEEP]
+    if not deep:
+        return np.zeros(0, dtype=object)
+    axis = np.array([c.axis for c in deep])
+    thick = np.array([c.thick for c in deep])[:, None]
+    off = left_of(directions(axis[:, 2:] - axis[:, :2])) * thick / 2
+    a, b = axis[:, :2], axis[:, 2:]
+    return np.asarray(shapely.polygons(np.stack([a - off, b - off, b + off, a + off], axis=1)))
 
 
 def _furniture(arrangement: Arrangement, faces: Faces, names: Floats) -> Mask:

@@ -1,0 +1,198 @@
+"""Openings that stand deep in a thick wall: rebated, stepped or splayed jambs leave a recess on the room's side.
+
+Terms as in `takeoff.plan.recess`, and:
+  masonry   the wall beside a mouth: as thick on either side of it as from the mouth to the wall's other face.
+  across    said of a line that runs from one jamb towards the other inside the masonry: glass, frames, a cill.
+
+A niche is as deep and as wide, but one line alone shuts it off and the wall's other face runs on behind.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+import shapely
+
+from takeoff.drawing.model import Drawing
+from takeoff.geometry.cluster import Floats, Index, Mask
+from takeoff.geometry.vectors import directions, lengths
+from takeoff.plan.evidence import Evidence
+from takeoff.plan.jambs import first_hits
+from takeoff.plan.openings import Candidate
+from takeoff.plan.recess import Mouths
+
+__all__ = ["with_mouths"]
+
+_THICK = (0.2, 1.25)
+"""Walls in which an opening stands so deep that it leaves a recess, metres (common practice)."""
+_WIDEST = 3.5
+_BESIDE = 0.1
+"""The masonry is looked at so far beside the mouth, metres."""
+_AS_THICK = 0.25
+"""Both sides of a mouth differ in thickness by no more than this share."""
+_ON_FACE = 0.03
+"""An opening that reaches so near to the wall's face leaves no recess, metres."""
+_SPANS = 0.5
+"""What is across spans this share of the mouth: jambs splay."""
+_OVER = 0.1
+"""What is across may run so far into the jambs' rebates, metres; a wall's face runs on farther."""
+_LEVEL = 0.05
+"""Sine of the angle between a mouth and what is across."""
+_APART = 0.015
+"""Two lines across lie so far apart, metres: the faces of a pane, a frame, a cill."""
+
+
+@dataclass(frozen=True)
+class _Frames:
+    """Mouths with their masonry: line (k, 4), along (k, 2), into (k, 2), width (k,), thick (k,)."""
+
+    line: Floats
+    along: Floats
+    into: Floats
+    width: Floats
+    thick: Floats
+
+    def take(self, which: Mask) -> _Frames:
+        return _Frames(self.line[which], self.along[which], self.into[which], self.width[which], self.thick[which])
+
+    def places(self, mouth: Index, ends: Floats) -> tuple[Floats, Floats]:
+        """Of lines (m, 4) beside mouths (m,): where both ends lie along the mouth, and how deep; (m, 2) each."""
+        apart = ends.reshape(-1, 2, 2) - self.line[mouth, None, :2]
+        return (
+            np.einsum("mej,mj->me", apart, self.along[mouth]),
+            np.einsum("mej,mj->me", apart, self.into[mouth]),
+        )
+
+
+def with_mouths(
+    drawing: Drawing, found: Sequence[Candidate], mouths: Mouths, runs: Floats, evidence: Evidence
+) -> list[Candidate]:
+    """The candidates, those deep in thick walls carried on to the mouths of their recesses; with the windows of which
+    only lines across show. `mouths` are among the `runs` (r, 4), the `evidence` are lines that may tell of openings.
+    """
+    frames = _in_masonry(mouths, runs)
+    if not len(frames.line):
+        return list(found)
+    result, used = _carried_on(found, frames)
+    return [*result, *_windows(drawing, frames.take(~used), runs, evidence)]
+
+
+def _in_masonry(mouths: Mouths, runs: Floats) -> _Frames:
+    """The mouths in walls as thick on one side of them as on the other."""
+    width = lengths(mouths.line)
+    along = (mouths.line[:, 2:] - mouths.line[:, :2]) / np.maximum(width, 1e-9)[:, None]
+    reach = np.full(len(mouths), _THICK[1])
+    sides = []
+    unit = directions(runs[:, 2:] - runs[:, :2])
+    for tip, out in ((mouths.line[:, :2], -along), (mouths.line[:, 2:], along)):
+        hit, far = first_hits(tip + out * _BESIDE, mouths.into, reach, runs)
+        level = np.abs(along[:, 0] * unit[hit, 1] - along[:, 1] * unit[hit, 0]) <= _LEVEL
+        sides.append(np.where(level, far, np.inf))
+    thick = np.minimum(*sides)
+    good = np.isfinite(sides[0]) & np.isfinite(sides[1]) & (thick >= _THICK[0]) & (width <= _WIDEST)
+    good &= np.maximum(*sides) <= (1 + _AS_THICK) * np.where(good, thick, 0.0)
+    return _Frames(mouths.line, along, mouths.into, width, thick).take(good)
+
+
+def _carried_on(found: Sequence[Candidate], frames: _Frames) -> tuple[list[Candidate], Mask]:
+    """The candidates carried on to their mouths, and which mouths (mask) have an opening."""
+    result, used = list(found), np.zeros(len(frames.line), dtype=bool)
+    if not found:
+        return result, used
+    axis = np.array([c.axis for c in found])
+    mouth, n = _in_recesses(frames, axis)
+    at, deep = frames.places(mouth, axis[n])
+    middle = deep.mean(axis=1)
+    own = np.array([c.thick for c in found])[n]
+    spans = np.ptp(at, axis=1) >= _SPANS * frames.width[mouth]
+    within = (at.min(axis=1) >= -_OVER) & (at.max(axis=1) <= frames.width[mouth] + _OVER)
+    inside = (middle >= 0) & (middle <= frames.thick[mouth] + _ON_FACE) & (np.abs(np.ptp(deep, axis=1)) <= _OVER)
+    for k in np.flatnonzero(spans & within & inside).tolist():
+        used[mouth[k]] = True
+        if middle[k] - own[k] / 2 > _ON_FACE and not found[n[k]].parts:
+            result[n[k]] = _to_mouth(found[n[k]], frames, int(mouth[k]), np.sort(at[k]))
+    return result, used
+
+
+def _in_recesses(frames: _Frames, ends: Floats) -> tuple[Index, Index]:
+    """Pairs of a mouth and a line of `ends` (n, 4) that touches the masonry behind it."""
+    start, stop = frames.line[:, :2], frames.line[:, 2:]
+    back = frames.into * frames.thick[:, None]
+    boxes = shapely.polygons(np.stack([start, stop, stop + back, start + back], axis=1))
+    mouth, line = shapely.STRtree(shapely.linestrings(ends.reshape(-1, 2, 2))).query(boxes, predicate="intersects")
+    return np.asarray(mouth), np.asarray(line)
+
+
+def _to_mouth(candidate: Candidate, frames: _Frames, mouth: int, at: Floats) -> Candidate:
+    """The candidate through the whole wall: `at` tells from where to where it lies along the mouth."""
+    bridges = np.vstack([frames.line[mouth][None], candidate.bridges])
+    return replace(
+        candidate, axis=_axis(frames, mouth, at), thick=float(frames.thick[mouth]), bridges=bridges, unbroken=False
+    )
+
+
+def _axis(frames: _Frames, mouth: int, at: Floats) -> tuple[float, float, float, float]:
+    """The axis in the middle of the wall, from `at` to `at` along the mouth."""
+    middle = frames.line[mouth, :2] + frames.into[mouth] * frames.thick[mouth] / 2
+    a, b = (middle + frames.along[mouth] * k for k in at.tolist())
+    return float(a[0]), float(a[1]), float(b[0]), float(b[1])
+
+
+def _windows(drawing: Drawing, frames: _Frames, runs: Floats, evidence: Evidence) -> list[Candidate]:
+    """The windows of which only lines across show."""
+    number = evidence.numbers
+    ends = np.vstack([evidence.pool.ends[number], runs])
+    mouth, line = _in_recesses(frames, ends)
+    at, deep = frames.places(mouth, ends[line])
+    low, high, depth = at.min(axis=1), at.max(axis=1), deep.mean(axis=1)
+    level = np.ptp(deep, axis=1) <= _LEVEL * (high - low)
+    level &= np.minimum(high, frames.width[mouth]) - np.maximum(low, 0) >= _SPANS * frames.width[mouth]
+    behind = np.abs(depth - frames.thick[mouth]) <= _ON_FACE
+    beyond = (low <= -_OVER) | (high >= frames.width[mouth] + _OVER)
+    shut = np.zeros(len(frames.line), dtype=bool)
+    shut[mouth[level & behind & beyond & (line >= len(number))]] = True
+    across = level & ~behind & ~beyond & (depth > _ON_FACE)
+    made: list[Candidate] = []
+    for k in np.flatnonzero(~shut).tolist():
+        own = np.flatnonzero(across & (mouth == k))
+        if len(own) and np.ptp(depth[own]) >= _APART:
+            told = number[line[own][line[own] < len(number)]]
+            entities = tuple(sorted({int(e) for e in drawing.segments.entity[told]}))
+            made.append(_window(frames, k, np.array([np.median(low[own]), np.median(high[own])]), entities))
+    return _once(made)
+
+
+def _once(made: Sequence[Candidate]) -> list[Candidate]:
+    """The windows, those seen from both faces of their wall once."""
+    kept: list[Candidate] = []
+    for c in made:
+        middle = np.array(c.axis).reshape(2, 2).mean(axis=0)
+        n = next((n for n, k in enumerate(kept) if _same_place(k, middle)), None)
+        if n is None:
+            kept.append(c)
+        else:
+            narrow = min(kept[n], c, key=lambda x: x.width)
+            kept[n] = replace(narrow, bridges=np.vstack([kept[n].bridges, c.bridges]))
+    return kept
+
+
+def _same_place(window: Candidate, middle: Floats) -> bool:
+    apart = middle - np.array(window.axis).reshape(2, 2).mean(axis=0)
+    return float(np.hypot(*apart)) <= min(window.width, window.thick) / 2
+
+
+def _window(frames: _Frames, mouth: int, at: Floats, entities: tuple[int, ...]) -> Candidate:
+    at = np.clip(at, 0.0, frames.width[mouth])
+    return Candidate(
+        (),
+        _axis(frames, mouth, at),
+        float(at[1] - at[0]),
+        float(frames.thick[mouth]),
+        frames.line[mouth][None],
+        "window",
+        "symbol",
+        entities=entities,
+        told=False,
+    )
