@@ -28,8 +28,8 @@ __all__ = ["with_mouths"]
 _THICK = (0.2, 1.25)
 """Walls in which an opening stands so deep that it leaves a recess, metres (common practice)."""
 _WIDEST = 3.5
-_BESIDE = 0.1
-"""The masonry is looked at so far beside the mouth, metres."""
+_BESIDE = (0.1, 0.35)
+"""The masonry is looked at so far beside the mouth, metres: thin walls that go round a recess are left soon."""
 _AS_THICK = 0.25
 """Both sides of a mouth differ in thickness by no more than this share."""
 _ON_FACE = 0.03
@@ -83,17 +83,26 @@ def _in_masonry(mouths: Mouths, runs: Floats) -> _Frames:
     """The mouths in walls as thick on one side of them as on the other."""
     width = lengths(mouths.line)
     along = (mouths.line[:, 2:] - mouths.line[:, :2]) / np.maximum(width, 1e-9)[:, None]
-    reach = np.full(len(mouths), _THICK[1])
-    sides = []
-    unit = directions(runs[:, 2:] - runs[:, :2])
-    for tip, out in ((mouths.line[:, :2], -along), (mouths.line[:, 2:], along)):
-        hit, far = first_hits(tip + out * _BESIDE, mouths.into, reach, runs)
-        level = np.abs(along[:, 0] * unit[hit, 1] - along[:, 1] * unit[hit, 0]) <= _LEVEL
-        sides.append(np.where(level, far, np.inf))
-    thick = np.minimum(*sides)
-    good = np.isfinite(sides[0]) & np.isfinite(sides[1]) & (thick >= _THICK[0]) & (width <= _WIDEST)
-    good &= np.maximum(*sides) <= (1 + _AS_THICK) * np.where(good, thick, 0.0)
+    tips = ((mouths.line[:, :2], -along), (mouths.line[:, 2:], along))
+    left, right = ([_depth(tip + out * k, along, mouths.into, runs) for k in _BESIDE] for tip, out in tips)
+    alike = _alike(left[0], right[0]) & (_alike(*left) | _alike(*right))
+    thick = np.minimum(left[0], right[0])
+    good = alike & (thick >= _THICK[0]) & (width <= _WIDEST)
     return _Frames(mouths.line, along, mouths.into, width, thick).take(good)
+
+
+def _depth(origin: Floats, along: Floats, into: Floats, runs: Floats) -> Floats:
+    """How far `into` the wall from its face at `origin` (k, 2) its other face lies, infinite where none does."""
+    hit, far = first_hits(origin, into, np.full(len(origin), _THICK[1]), runs)
+    unit = directions(runs[hit, 2:] - runs[hit, :2])
+    return np.where(np.abs(along[:, 0] * unit[:, 1] - along[:, 1] * unit[:, 0]) <= _LEVEL, far, np.inf)
+
+
+def _alike(one: Floats, other: Floats) -> Mask:
+    """Whether both thicknesses are known and about the same."""
+    known = np.isfinite(one) & np.isfinite(other)
+    low, high = np.where(known, np.minimum(one, other), 0.0), np.where(known, np.maximum(one, other), 1.0)
+    return np.asarray(high <= (1 + _AS_THICK) * low)
 
 
 def _carried_on(found: Sequence[Candidate], frames: _Frames) -> tuple[list[Candidate], Mask]:
@@ -129,8 +138,9 @@ def _to_mouth(candidate: Candidate, frames: _Frames, mouth: int, at: Floats) -> 
     """The candidate through the whole wall: `at` tells from where to where it lies along the mouth."""
     bridges = np.vstack([frames.line[mouth][None], candidate.bridges])
     return replace(
-        candidate, axis=_axis(frames, mouth, at), thick=float(frames.thick[mouth]), bridges=bridges, unbroken=False
-    )
+        candidate, axis=_axis(frames, mouth, at), thick=float(frames.thick[mouth]), bridges=bridges, unbroken=False,
+        recessed=True,
+    )  # fmt: skip
 
 
 def _axis(frames: _Frames, mouth: int, at: Floats) -> tuple[float, float, float, float]:
@@ -195,4 +205,5 @@ def _window(frames: _Frames, mouth: int, at: Floats, entities: tuple[int, ...]) 
         "symbol",
         entities=entities,
         told=False,
+        recessed=True,
     )

@@ -64,6 +64,8 @@ class Candidate:
     """A layer, a symbol or a swing tells its kind."""
     guessed: bool = False
     """A window of two lines with the pen of the walls: it may as well be a pier."""
+    recessed: bool = False
+    """Deep in a thick wall, with a recess on the room's side."""
     row: int = -1
     """Number of the [[opening]] of the job file that marks it, -1 for what the drawing shows."""
 

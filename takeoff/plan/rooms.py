@@ -44,8 +44,8 @@ _ASK_WIDTH = 0.6
 """Narrower closed spaces with neither name nor opening are shafts or cavities, metres: 1.5 m2 squared are 0.61."""
 _ENCLOSED = 2
 """A strip round the house encloses more rooms than a cupboard or a core, itself counted."""
-_DEEP = 0.35
-"""In walls so thick a recess at an opening is as large as furniture, metres."""
+_SEVERAL, _OLD = 2, 0.2
+"""So many openings, and this share of all, tell how thick the walls of an old house are."""
 _FURNITURE = 8.0
 """Largest island without a wall body that is taken for furniture, m2."""
 _BEYOND = (0.08, 0.25, 0.5)
@@ -187,7 +187,7 @@ def _softened(
         arrangement = without_edges(arrangement, drop)
         found = _classes(arrangement, candidates, solids, names, rings)
     if bodied:
-        entered, _ = _entered(arrangement, [c for c in candidates if c.kind != "window"], rings)
+        entered, _ = _entered(arrangement, _leading_in(arrangement, found.faces, candidates), rings)
         pockets = pocket_edges(arrangement, lines, found.faces, found.known, found.named, entered)
         gone = pockets | _furniture(arrangement, found.faces, names)
         if (drop := gone & ~_by_hand(arrangement, lines)).any():
@@ -216,8 +216,14 @@ def _classes(
     known, named = _inside_of(solids, arrangement), _holding(names, arrangement)
     entered, stepped = _entered(arrangement, candidates, rings)
     known[_floors(arrangement.polygons, np.flatnonzero(known & stepped))] = False
-    thickest = max((c.thick for c in candidates), default=0.0)
-    return _Classes(classify(arrangement, known, named, entered, thickest), known, named, entered)
+    return _Classes(classify(arrangement, known, named, entered, _thickest(candidates)), known, named, entered)
+
+
+def _thickest(candidates: Sequence[Candidate]) -> float:
+    """Thickness of the walls of an old house, metres: several of its openings go through walls as thick."""
+    thick = sorted((c.thick for c in candidates), reverse=True)
+    least = max(_SEVERAL, round(_OLD * len(thick)))
+    return thick[least - 1] if len(thick) >= least else 0.0
 
 
 def _floors(polygons: np.ndarray, faces: Index) -> Index:
@@ -231,6 +237,16 @@ def _entered(arrangement: Arrangement, candidates: Sequence[Candidate], rings: n
     ways = beside_openings([c for c in candidates if c.width >= _WAY_IN])
     entered = _inside_of(rings, arrangement) | _holding(ways.reshape(-1, 2), arrangement)
     return entered, _holding(ways[:, :, 0].reshape(-1, 2), arrangement)
+
+
+def _leading_in(arrangement: Arrangement, faces: Faces, candidates: Sequence[Candidate]) -> list[Candidate]:
+    """The candidates without the windows that look out: what stands against those may be furniture."""
+    ways = beside_openings(candidates)
+    point, face = arrangement.tree.query(shapely.points(ways.reshape(-1, 2)), predicate="within")
+    indoors = np.zeros(ways.shape[:3], dtype=bool)
+    indoors.reshape(-1)[point[faces.space[face]]] = True
+    inner = set(np.flatnonzero(indoors.any(axis=2).all(axis=1)).tolist())
+    return [c for n, c in enumerate(candidates) if n in inner or c.kind != "window"]
 
 
 def _inside_of(shapes: np.ndarray, arrangement: Arrangement) -> Mask:
@@ -275,7 +291,7 @@ def _drawn_solids(drawing: Drawing, roles: Sequence[Role], enclosure: Enclosure)
 
 def _in_deep_walls(candidates: Sequence[Candidate]) -> np.ndarray:
     """The room that openings take up in thick walls: recesses and frames there are no furniture."""
-    deep = [c for c in candidates if c.thick >= _DEEP]
+    deep = [c for c in candidates if c.recessed]
     if not deep:
         return np.zeros(0, dtype=object)
     axis = np.array([c.axis for c in deep])
