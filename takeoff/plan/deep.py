@@ -25,7 +25,7 @@ from takeoff.plan.recess import Mouths
 
 __all__ = ["with_mouths"]
 
-_THICK = (0.2, 1.25)
+_THICK = (0.2, 1.0)
 """Walls in which an opening stands so deep that it leaves a recess, metres (common practice)."""
 _WIDEST = 3.5
 _BESIDE = (0.1, 0.35)
@@ -75,8 +75,9 @@ def with_mouths(
     frames = _in_masonry(mouths, runs)
     if not len(frames.line):
         return list(found)
-    result, used = _carried_on(found, frames)
-    return [*result, *_windows(drawing, frames.take(~used), runs, evidence)]
+    across = _lines_across(frames, runs, evidence)
+    result, used = _carried_on(found, frames, across)
+    return [*result, *_windows(drawing, frames, across, np.flatnonzero(~used & ~across.shut))]
 
 
 def _in_masonry(mouths: Mouths, runs: Floats) -> _Frames:
@@ -105,7 +106,43 @@ def _alike(one: Floats, other: Floats) -> Mask:
     return np.asarray(high <= (1 + _AS_THICK) * low)
 
 
-def _carried_on(found: Sequence[Candidate], frames: _Frames) -> tuple[list[Candidate], Mask]:
+@dataclass(frozen=True)
+class _Across:
+    """Lines across, arrays of one length: the `mouth`, from where to where along it (m, 2), the `depth`, and the
+    `segment` of the drawing, -1 for a wall's line; and which mouths (mask) a wall's face shuts off behind.
+    """
+
+    mouth: Index
+    span: Floats
+    depth: Floats
+    segment: Index
+    shut: Mask
+
+    def of(self, mouth: int) -> Index:
+        """Numbers of the lines across behind a mouth where they are two at least, none else."""
+        own = np.flatnonzero(self.mouth == mouth)
+        return own if len(own) and np.ptp(self.depth[own]) >= _APART else own[:0]
+
+
+def _lines_across(frames: _Frames, runs: Floats, evidence: Evidence) -> _Across:
+    """The lines of the walls (`runs`) and of the `evidence` that run across behind the mouths."""
+    number = evidence.numbers
+    ends = np.vstack([evidence.pool.ends[number], runs])
+    mouth, line = _in_recesses(frames, ends)
+    at, deep = frames.places(mouth, ends[line])
+    low, high, depth = at.min(axis=1), at.max(axis=1), deep.mean(axis=1)
+    level = np.ptp(deep, axis=1) <= _LEVEL * (high - low)
+    level &= np.minimum(high, frames.width[mouth]) - np.maximum(low, 0) >= _SPANS * frames.width[mouth]
+    behind = np.abs(depth - frames.thick[mouth]) <= _ON_FACE
+    beyond = (low <= -_OVER) | (high >= frames.width[mouth] + _OVER)
+    shut = np.zeros(len(frames.line), dtype=bool)
+    shut[mouth[level & behind & beyond & (line >= len(number))]] = True
+    good = level & ~behind & ~beyond & (depth > _ON_FACE)
+    segment = np.append(number, np.full(len(runs), -1))[line[good]]
+    return _Across(mouth[good], np.column_stack([low, high])[good], depth[good], segment, shut)
+
+
+def _carried_on(found: Sequence[Candidate], frames: _Frames, across: _Across) -> tuple[list[Candidate], Mask]:
     """The candidates carried on to their mouths, and which mouths (mask) have an opening."""
     result, used = list(found), np.zeros(len(frames.line), dtype=bool)
     if not found:
@@ -121,7 +158,9 @@ def _carried_on(found: Sequence[Candidate], frames: _Frames) -> tuple[list[Candi
     for k in np.flatnonzero(spans & within & inside).tolist():
         used[mouth[k]] = True
         if middle[k] - own[k] / 2 > _ON_FACE and not found[n[k]].parts:
-            result[n[k]] = _to_mouth(found[n[k]], frames, int(mouth[k]), np.sort(at[k]))
+            carried = _to_mouth(result[n[k]], frames, int(mouth[k]), np.sort(at[k]))
+            glazed = carried.kind == "opening" and len(across.of(int(mouth[k]))) > 0
+            result[n[k]] = replace(carried, kind="window", told=False) if glazed else carried
     return result, used
 
 
@@ -150,27 +189,15 @@ def _axis(frames: _Frames, mouth: int, at: Floats) -> tuple[float, float, float,
     return float(a[0]), float(a[1]), float(b[0]), float(b[1])
 
 
-def _windows(drawing: Drawing, frames: _Frames, runs: Floats, evidence: Evidence) -> list[Candidate]:
-    """The windows of which only lines across show."""
-    number = evidence.numbers
-    ends = np.vstack([evidence.pool.ends[number], runs])
-    mouth, line = _in_recesses(frames, ends)
-    at, deep = frames.places(mouth, ends[line])
-    low, high, depth = at.min(axis=1), at.max(axis=1), deep.mean(axis=1)
-    level = np.ptp(deep, axis=1) <= _LEVEL * (high - low)
-    level &= np.minimum(high, frames.width[mouth]) - np.maximum(low, 0) >= _SPANS * frames.width[mouth]
-    behind = np.abs(depth - frames.thick[mouth]) <= _ON_FACE
-    beyond = (low <= -_OVER) | (high >= frames.width[mouth] + _OVER)
-    shut = np.zeros(len(frames.line), dtype=bool)
-    shut[mouth[level & behind & beyond & (line >= len(number))]] = True
-    across = level & ~behind & ~beyond & (depth > _ON_FACE)
+def _windows(drawing: Drawing, frames: _Frames, across: _Across, some: Index) -> list[Candidate]:
+    """The windows behind the mouths numbered `some` of which only lines across show."""
     made: list[Candidate] = []
-    for k in np.flatnonzero(~shut).tolist():
-        own = np.flatnonzero(across & (mouth == k))
-        if len(own) and np.ptp(depth[own]) >= _APART:
-            told = number[line[own][line[own] < len(number)]]
+    for k in some.tolist():
+        own = across.of(k)
+        if len(own):
+            told = across.segment[own][across.segment[own] >= 0]
             entities = tuple(sorted({int(e) for e in drawing.segments.entity[told]}))
-            made.append(_window(frames, k, np.array([np.median(low[own]), np.median(high[own])]), entities))
+            made.append(_window(frames, k, np.median(across.span[own], axis=0), entities))
     return _once(made)
 
 

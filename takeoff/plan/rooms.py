@@ -245,7 +245,8 @@ def _leading_in(arrangement: Arrangement, faces: Faces, candidates: Sequence[Can
     point, face = arrangement.tree.query(shapely.points(ways.reshape(-1, 2)), predicate="within")
     indoors = np.zeros(ways.shape[:3], dtype=bool)
     indoors.reshape(-1)[point[faces.space[face]]] = True
-    inner = set(np.flatnonzero(indoors.any(axis=2).all(axis=1)).tolist())
+    beside = np.asarray(indoors.any(axis=2))
+    inner = set(np.flatnonzero(beside[:, 0] & beside[:, 1]).tolist())
     return [c for n, c in enumerate(candidates) if n in inner or c.kind != "window"]
 
 
