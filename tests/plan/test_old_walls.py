@@ -69,7 +69,7 @@ def house(path: Path, kind: str, thick: float, spine: float, window_layer: str =
             for a, b in zip(ring.coords, ring.coords[1:], strict=False):
                 space.add_line(a, b, dxfattribs={"layer": "WALL"})
     for at, wall in windows:
-        for depth in (0.01, 0.03) if kind == "splayed" else (0.05, 0.1):  # where the opening is a metre wide
+        for depth in (0.05, 0.1):
             ends = side([(thick + at, depth), (thick + at + 1, depth)], wall, thick)
             space.add_line(*ends, dxfattribs={"layer": window_layer})
     hung(space, (0.1, thick + 3), 0.9)
@@ -100,7 +100,8 @@ def test_rooms_and_openings(kind: str, thick: float, spine: float, window_layer:
     plan = plan_of(tmp_path / "house.dxf")
     assert {r.name: pytest.approx(r.floor_area_m2, abs=0.005) for r in plan.rooms} == truth
     assert sorted(o.kind for o in plan.openings) == ["door"] * 3 + ["window"] * 4
-    assert all(o.width_m == pytest.approx(1.0, abs=0.03) for o in plan.openings if o.kind == "window")
+    near = 0.07 if kind == "splayed" else 0.03  # its jambs have begun to splay where the glass is
+    assert all(o.width_m == pytest.approx(1.0, abs=near) for o in plan.openings if o.kind == "window")
     for o in plan.openings:
         assert o.wall_thickness_m == pytest.approx(spine if len(o.rooms) == 2 else thick, abs=0.005), o.ref
     assert sorted(len(o.rooms) for o in plan.openings) == [1] * 5 + [2] * 2
