@@ -5,6 +5,7 @@ Terms:
   frame      the window or door frame standing in the thickness of the wall.
   lining     timber that covers the jambs and head: then there is nothing to plaster.
   reveal     the plastered return from the wall's face to the frame, or through the whole wall.
+  splay      how much farther than at its frame an opening reaches, on either side, in the wall's face: its jambs lean.
 """
 
 from __future__ import annotations
@@ -27,6 +28,8 @@ __all__ = [
     "Finish", "Placed", "default_height", "place", "said_flag", "said_reveal_depth", "stated_height", "to_ceiling",
 ]
 
+_DEEP_M, _SPLAY_LEAST_M = 0.2, 0.05
+"""Jambs splay or step back in walls this thick, and by no less."""
 FLUSH_M = 0.005
 """A frame this near the face leaves no reveal."""
 
@@ -60,6 +63,7 @@ class Placed:
     finish: Finish
     arch: Arch | None = None
     """Its head, where that is no straight one."""
+    splay_m: float = 0.0
 
     @property
     def jamb_top(self) -> float:
@@ -68,6 +72,7 @@ class Placed:
 
     @property
     def width_m(self) -> float:
+        """In the wall's face."""
         return self.hi - self.lo
 
 
@@ -80,16 +85,26 @@ def place(run: Run, profile: Profile, openings: Mapping[str, Opening], job: Job,
             if opening is None or opening.kind == "rooflight" or ref in found:
                 continue
             middle = run.length_m - (start + _along(side, opening))
-            lo = max(0.0, middle - opening.width_m / 2)
-            hi = min(run.length_m, middle + opening.width_m / 2)
+            splay = _splay(side, opening)
+            lo = max(0.0, middle - opening.width_m / 2 - splay)
+            hi = min(run.length_m, middle + opening.width_m / 2 + splay)
             if hi - lo > FLUSH_M:
                 top = profile.height_at(middle)
                 height = top if to_ceiling(opening) else stated_height(opening, job)
                 sill = _sill(opening, job, top - height)
                 finish = _finish(opening, side, run, job, common)
                 arch = arch_of(opening, middle, sill + height, job)
-                found[ref] = Placed(opening, side, lo, hi, sill, sill + height, finish, arch)
+                found[ref] = Placed(opening, side, lo, hi, sill, sill + height, finish, arch, splay)
     return tuple(sorted(found.values(), key=lambda p: (p.lo, p.opening.ref)))
+
+
+def _splay(side: Side, opening: Opening) -> float:
+    """The splay of the opening on this side of its wall, where its width is as drawn."""
+    own = side.support == "opening" and len(side.openings) == 1
+    if not own or opening.size_from not in ("symbol", "gap") or (opening.wall_thickness_m or 0.0) < _DEEP_M:
+        return 0.0
+    wider = (side.length_m - opening.width_m) / 2
+    return wider if wider >= _SPLAY_LEAST_M else 0.0
 
 
 def stated_height(opening: Opening, job: Job) -> float:

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
+from math import hypot
 
 from takeoff.measure._figures import metres
 from takeoff.measure.model import Surface
@@ -50,10 +51,10 @@ def sides_of(wall: Wall, placed: Placed) -> tuple[Side, ...]:
     sides = [
         _jamb("left", placed, placed.lo, wall.profile.height_at(placed.lo)),
         _jamb("right", placed, placed.hi, wall.profile.height_at(placed.hi)),
-        Side("head", head_length(wall, placed), placed.jamb_top, placed.head, radius_m=radius),
+        Side("head", head_length(wall, placed) - placed.splay_m, placed.jamb_top, placed.head, radius_m=radius),
     ]
     if placed.sill > SHORT_M:
-        sides.append(Side("cill", placed.width_m, placed.sill, placed.sill))
+        sides.append(Side("cill", placed.width_m - placed.splay_m, placed.sill, placed.sill))
     return tuple(side for side in sides if side.length_m > SHORT_M)
 
 
@@ -95,8 +96,9 @@ def reveal_surface(
 def _wall_reveal(wall: Wall, placed: Placed, side: Side, effect: Effect, rule: Rule) -> Surface:
     finish, face = placed.finish, wall.run.widest()
     ref = f"{wall.ref}-{placed.opening.ref}-{side.part}"
-    size = (side.length_m, finish.depth_m)
-    surface = reveal_surface(ref, wall.room, placed.opening, side.part, size, finish.how, effect, rule)
+    leaning = placed.splay_m if side.part in ("left", "right") else 0.0
+    size = (side.length_m, hypot(finish.depth_m, leaning))
+    surface = reveal_surface(ref, wall.room, placed.opening, side.part, size, _working(placed), effect, rule)
     return replace(
         surface,
         side=placed.side.ref,
@@ -107,6 +109,14 @@ def _wall_reveal(wall: Wall, placed: Placed, side: Side, effect: Effect, rule: R
         radius_m=side.radius_m,
         over_height_m2=surface.net_m2 * side.share_over(rule.high_from_m),
     )
+
+
+def _working(placed: Placed) -> str:
+    """The working of a reveal's depth, and that its jambs splay."""
+    if not placed.splay_m:
+        return placed.finish.how
+    frame = placed.width_m - 2 * placed.splay_m
+    return f"{placed.finish.how}, splayed from {metres(placed.width_m)} in the face to {metres(frame)} wide"
 
 
 def _jamb(part: str, placed: Placed, along: float, wall_height: float) -> Side:
