@@ -30,6 +30,8 @@ __all__ = [
 
 _DEEP_M, _SPLAY_LEAST_M = 0.2, 0.05
 """Jambs splay or step back in walls this thick, and by no less."""
+_UNEVEN = 0.25
+"""Both jambs of an opening splay alike, but for this share."""
 FLUSH_M = 0.005
 """A frame this near the face leaves no reveal."""
 
@@ -103,8 +105,11 @@ def _splay(side: Side, opening: Opening) -> float:
     own = side.support == "opening" and len(side.openings) == 1
     if not own or opening.size_from not in ("symbol", "gap") or (opening.wall_thickness_m or 0.0) < _DEEP_M:
         return 0.0
-    wider = (side.length_m - opening.width_m) / 2
-    return wider if wider >= _SPLAY_LEAST_M else 0.0
+    line = LineString(side.points or (side.start, side.end))
+    low, high = sorted(float(line.project(Point(jamb))) for jamb in opening.jambs)
+    before, after = low, side.length_m - high
+    both = min(before, after) >= _SPLAY_LEAST_M and abs(before - after) <= _UNEVEN * max(before, after)
+    return (before + after) / 2 if both else 0.0
 
 
 def stated_height(opening: Opening, job: Job) -> float:
