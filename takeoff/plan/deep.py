@@ -72,6 +72,8 @@ def with_mouths(
     """The candidates, those deep in thick walls carried on to the mouths of their recesses; with the windows of which
     only lines across show. `mouths` are among the `runs` (r, 4), the `evidence` are lines that may tell of openings.
     """
+    if not len(mouths):
+        return list(found)
     frames = _in_masonry(mouths, runs)
     if not len(frames.line):
         return list(found)
@@ -85,18 +87,23 @@ def _in_masonry(mouths: Mouths, runs: Floats) -> _Frames:
     width = lengths(mouths.line)
     along = (mouths.line[:, 2:] - mouths.line[:, :2]) / np.maximum(width, 1e-9)[:, None]
     tips = ((mouths.line[:, :2], -along), (mouths.line[:, 2:], along))
-    left, right = ([_depth(tip + out * k, along, mouths.into, runs) for k in _BESIDE] for tip, out in tips)
-    alike = _alike(left[0], right[0]) & (_alike(*left) | _alike(*right))
-    thick = np.minimum(left[0], right[0])
+    places = np.concatenate([tip + out * k for tip, out in tips for k in _BESIDE])
+    near_left, far_left, near_right, far_right = _depths(places, along, mouths.into, runs)
+    alike = _alike(near_left, near_right) & (_alike(near_left, far_left) | _alike(near_right, far_right))
+    thick = np.minimum(near_left, near_right)
     good = alike & (thick >= _THICK[0]) & (width <= _WIDEST)
     return _Frames(mouths.line, along, mouths.into, width, thick).take(good)
 
 
-def _depth(origin: Floats, along: Floats, into: Floats, runs: Floats) -> Floats:
-    """How far `into` the wall from its face at `origin` (k, 2) its other face lies, infinite where none does."""
-    hit, far = first_hits(origin, into, np.full(len(origin), _THICK[1]), runs)
+def _depths(places: Floats, along: Floats, into: Floats, runs: Floats) -> Floats:
+    """How far `into` the wall from `places` (4 k, 2) on its face the other face lies, four for each of k mouths in
+    turn: (4, k), infinite where none does."""
+    times = len(places) // max(len(along), 1)
+    along, into = np.tile(along, (times, 1)), np.tile(into, (times, 1))
+    hit, far = first_hits(places, into, np.full(len(places), _THICK[1]), runs)
     unit = directions(runs[hit, 2:] - runs[hit, :2])
-    return np.where(np.abs(along[:, 0] * unit[:, 1] - along[:, 1] * unit[:, 0]) <= _LEVEL, far, np.inf)
+    level = np.abs(along[:, 0] * unit[:, 1] - along[:, 1] * unit[:, 0]) <= _LEVEL
+    return np.where(level, far, np.inf).reshape(4, -1)
 
 
 def _alike(one: Floats, other: Floats) -> Mask:

@@ -137,7 +137,10 @@ def _likeliest(read: _Reading, told: _Told) -> tuple[_Reading, Enclosure | None]
     apart = penned(read.drawing, read.signs.candidates)
     if apart is None:
         return _without_figures(whole, None, told)
-    pens = _with_walls_told(_reading(apart, read.stock, layer_roles(apart)), told)
+    split = _reading(apart, read.stock, layer_roles(apart))
+    pens = _with_walls_told(split, told)
+    if whole is read and pens is not split:  # no layer makes rooms by itself, and some pens do
+        return _without_figures(pens, None, told)
     tried = [_tried(r, told) for r in (pens, whole)]
     worth = [worth_of(t.spaces, told.labels) for t in tried]
     best = tried[0 if worth[0] >= worth[1] else 1]
