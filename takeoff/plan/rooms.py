@@ -227,8 +227,9 @@ def _classes(
             named[tree.query(shapely.points(names), predicate="within")[1]] = True
         ways = beside_openings([c for c in candidates if c.width >= _WAY_IN])
         if len(ways):
-            entered[tree.query(shapely.points(ways.reshape(-1, 2)), predicate="within")[1]] = True
-            stepped[tree.query(shapely.points(ways[:, :, 0].reshape(-1, 2)), predicate="within")[1]] = True
+            way, face = tree.query(shapely.points(ways.reshape(-1, 2)), predicate="within")
+            entered[face] = True
+            stepped[face[way % len(_BEYOND) == 0]] = True
             known[_floors(polygons, np.flatnonzero(known & stepped))] = False
     return _Classes(classify(arrangement, known, named, entered), known, named, entered)
 
