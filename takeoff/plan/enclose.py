@@ -116,6 +116,8 @@ class Stock:
     """As thin as walls and piers."""
     floors: Figures
     """As wide as floors."""
+    loose: Mask
+    """Segments that belong to no symbol."""
 
 
 def take_stock(drawing: Drawing, usable: Mask) -> Stock:
@@ -126,7 +128,8 @@ def take_stock(drawing: Drawing, usable: Mask) -> Stock:
     pool = pool_of(segments.ends, usable)
     check_crowding(segments.ends[pool.numbers], 2 * TOUCH, pool.tree)
     dashed = pool_of(segments.ends, usable & drawing.dashed[segments.entity] & (segments.arc < 0))
-    return Stock(usable, pool, dashed, furniture_boxes(drawing), *bodies_and_floors(drawing))
+    loose = np.array([e.symbol < 0 for e in drawing.entities], dtype=bool)[segments.entity]
+    return Stock(usable, pool, dashed, furniture_boxes(drawing), *bodies_and_floors(drawing), loose)
 
 
 def read_symbols(drawing: Drawing, stock: Stock, roles: Sequence[Role]) -> Symbols:
@@ -216,8 +219,7 @@ def _evidence(
     held = symbols.speaks & ~taken[drawing.segments.entity]
     held[lights] = True
     silent = np.array([r.name == "unknown" for r in roles], dtype=bool)[drawing.layer_numbers]
-    loose = np.array([e.symbol < 0 for e in drawing.entities], dtype=bool)
-    passing = (silent & loose)[drawing.segments.entity]
+    passing = stock.loose & silent[drawing.segments.entity]
     passing[lights] = False
     return Evidence(stock.pool, held, passing)
 

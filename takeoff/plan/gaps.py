@@ -29,9 +29,10 @@ __all__ = [
 MetBy = Callable[[npt.NDArray[np.object_]], tuple[Index, Index]]
 """Pairs of a shape (number among those given) and a line whose boxes meet."""
 
-WIDEST = 8.0
-"""Widest gap looked across, metres: a wide shop front or garage pair."""
-_NARROWEST = 0.22
+WIDEST = 24.0
+"""Widest gap looked across, metres: curtain walling from corner to corner of a hall."""
+_USUAL, _NARROWEST = 8.0, 0.22
+"""Most beams meet something within so much, metres, and only the others are carried farther."""
 _TIP_CAP = 0.12
 """Half length of the line laid across a loose tip or open end so that beams meet it, metres."""
 _COLUMN, _COLUMNS_APART = 0.65, 2.2
@@ -146,12 +147,14 @@ def _beams(jambs: Jambs, walls: Floats, cap_of: Index) -> tuple[Index, Floats]:
     A ray that meets a jamb from behind ran inside a wall that crosses the jamb's own, and meets nothing.
     """
     count = len(jambs)
-    reach = np.full(count, WIDEST)
     walls = _drawn_on(walls)
     hits, fars = [], []
     for share in (0.12, 0.5, 0.88):
         origin = jambs.left + (jambs.right - jambs.left) * share
-        hit, far = first_hits(origin, jambs.way, reach, walls, start=_NARROWEST)
+        hit, far = first_hits(origin, jambs.way, np.full(count, _USUAL), walls, start=_NARROWEST)
+        open_ = np.flatnonzero(hit < 0)
+        reach = np.full(len(open_), WIDEST)
+        hit[open_], far[open_] = first_hits(origin[open_], jambs.way[open_], reach, walls, start=_NARROWEST)
         inside = (cap_of[hit] >= 0) & (hit >= 0) & (_dot(jambs.way[cap_of[hit]], jambs.way) > 0.9)
         hits.append(np.where(inside, -1, hit))
         fars.append(np.where(inside, np.inf, far))

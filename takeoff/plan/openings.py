@@ -89,7 +89,7 @@ def accept_gaps(
     leaves = hung_doors(gaps, swings)
     evidence = evidence.without(_standing_open(leaves, swings, len(evidence.held)))
     mask, _spanning = covered_by(gaps, drawing.segments.ends, evidence.met_by, evidence.passing)
-    if _windows_have_layers(drawing, roles):
+    if island.any() and _windows_have_layers(drawing, roles):
         firm = evidence.without(evidence.passing)
         mask[island] = covered_by(gaps.take(np.flatnonzero(island)), drawing.segments.ends, firm.met_by)[0]
     filled = share_of(mask | leaves.mask(gaps))

@@ -235,8 +235,11 @@ def _floors(polygons: np.ndarray, faces: Index) -> Index:
 def _entered(arrangement: Arrangement, candidates: Sequence[Candidate], rings: np.ndarray) -> tuple[Mask, Mask]:
     """Faces (masks) that an opening leads into, or in one of the `rings`; and those right beside an opening."""
     ways = beside_openings([c for c in candidates if c.width >= _WAY_IN])
-    entered = _inside_of(rings, arrangement) | _holding(ways.reshape(-1, 2), arrangement)
-    return entered, _holding(ways[:, :, 0].reshape(-1, 2), arrangement)
+    entered, stepped = _inside_of(rings, arrangement), np.zeros(len(arrangement.polygons), dtype=bool)
+    way, face = arrangement.tree.query(shapely.points(ways.reshape(-1, 2)), predicate="within")
+    entered[face] = True
+    stepped[face[way % len(_BEYOND) == 0]] = True
+    return entered, stepped
 
 
 def _leading_in(arrangement: Arrangement, faces: Faces, candidates: Sequence[Candidate]) -> list[Candidate]:

@@ -31,6 +31,9 @@ __all__ = [
 
 PANEL = 0.034
 """Solids no thicker are panels, not walls, metres (common practice: cubicle boards 12-30 mm)."""
+_LEAF, _LEAF_BACKED = 0.13, 0.35
+"""Leaves of cavity walls are no thicker (2 x area / perimeter), metres, and have a wall's body behind this share of
+their outline (common practice: leaves of 90 to 115 mm)."""
 _BACKED = 0.3
 """A thin solid with this share of its outline against a wall's body is a layer of that wall: plaster, a lining."""
 _CUBICLE = 4.0
@@ -293,6 +296,7 @@ def pocket_edges(arrangement: Arrangement, lines: Lines, faces: Faces, known: Ma
     good = _one_room(group, own, beyond, rim & ~solid[beyond]) & _furnished(
         arrangement, group, pocket, short, faces, lines
     )
+    good &= ~_leaves_of_walls(arrangement, group, faces, pocket, rim & (solid[beyond] & (beyond != OUTSIDE)), own, rim)
     gone = np.concatenate([good[group] & pocket, [False]])
     return np.asarray((both & gone[left]) | (rim & gone[own] & ~solid[beyond] & (beyond != OUTSIDE)))
 
@@ -317,6 +321,21 @@ def _one_room(group: Index, own: Index, beyond: Index, open_rim: Mask) -> Mask:
     good = np.bincount(pairs[:, 0], minlength=size) == 1
     good[pairs[pairs[:, 1] == OUTSIDE, 0]] = False
     return np.asarray(good)
+
+
+def _leaves_of_walls(
+    arrangement: Arrangement, group: Index, faces: Faces, pocket: Mask, backed: Mask, own: Index, rim: Mask
+) -> Mask:
+    """Groups that are thin all over and lie along a wall's body: the inner leaf of a cavity wall, cut at windows.
+
+    `rim` (mask) are the edges round the groups, of the faces `own` (e,), `backed` those before a solid.
+    """
+    size = int(group.max(initial=-1)) + 1
+    thickest = np.zeros(size)
+    np.maximum.at(thickest, group[pocket], faces.width[pocket])
+    length = arrangement.lengths
+    total, behind = (np.bincount(group[own[e]], length[e], minlength=size) for e in (rim, backed))
+    return np.asarray((thickest <= _LEAF) & (behind >= _LEAF_BACKED * total))
 
 
 def _furnished(arrangement: Arrangement, group: Index, pocket: Mask, short: Floats, faces: Faces, lines: Lines) -> Mask:

@@ -35,7 +35,7 @@ _MOST = 8
 """So many candidates are looked at."""
 BETTER = 0.4
 """A layer more must be worth this much."""
-_HOPELESS = 0.12
+_HOPELESS = 0.1
 """Where no layer alone is worth more than this share of the labels below nought, none is taken for walls."""
 _AGREES = 0.03
 """Printed sizes within this share of the measured ones bear the outline out."""
