@@ -20,6 +20,8 @@ _STEPS = 25
 """Places tried between the two names."""
 _CLEAR = 0.05
 """The line keeps so far from openings, and goes so far beyond the walls, metres."""
+_ON_RIM = 1e-6
+"""An end of the line this near to the room's outer rim is on it, metres."""
 _APART = 0.4
 """Names nearer than this along an axis are not told apart by a line across it, metres."""
 
@@ -58,9 +60,10 @@ def _cuts(room: Room, shape: shapely.Polygon, one: Point, other: Point) -> npt.N
     pieces = pieces[
         (shapely.length(pieces) > _CLEAR) & (shapely.get_type_id(pieces) == shapely.GeometryType.LINESTRING)
     ]
-    start, end = shapely.get_point(pieces, 0), shapely.get_point(pieces, -1)
+    ends = [shapely.get_point(pieces, n) for n in (0, -1)]
+    on_rim = np.all([shapely.distance(at, shape.exterior) < _ON_RIM for at in ends], axis=0)  # a hole parts nothing
     return np.asarray(
-        shapely.linestrings(np.stack([shapely.get_coordinates(start), shapely.get_coordinates(end)], axis=1))
+        shapely.linestrings(np.stack([shapely.get_coordinates(at[on_rim]) for at in ends], axis=1)), dtype=object
     )
 
 
