@@ -33,7 +33,7 @@ from takeoff.plan.whole_lines import whole_lines
 
 __all__ = [
     "LayerShape", "LayerSigns", "Lights", "door_lines", "fabric_lines", "glass_walls", "layer_signs",
-    "speaking",
+    "paired_in_walls", "speaking",
 ]
 
 Polygons = npt.NDArray[np.object_]
@@ -265,6 +265,11 @@ def _fabric_layers(drawing: Drawing, roles: Sequence[Role], signs: LayerSigns) -
     if signs.names_tell:
         return named
     return np.asarray(named | (free >= max(0.25 * signs.best_free, _WALLS_LEAST)))
+
+
+def paired_in_walls(drawing: Drawing, roles: Sequence[Role], signs: LayerSigns) -> float:
+    """How much line work of the layers taken for walls runs in pairs: `LayerShape.walliness`, metres."""
+    return float(signs.score[_fabric_layers(drawing, roles, signs)].sum())
 
 
 def _filled_layers(drawing: Drawing) -> Mask:

@@ -18,7 +18,7 @@ from takeoff.geometry.cluster import Floats
 from takeoff.job import Job
 from takeoff.plan.bound import out_of_sheets
 from takeoff.plan.enclose import Enclosure, Stock, Symbols, enclose, read_symbols, take_stock
-from takeoff.plan.fabric import LayerSigns, layer_signs
+from takeoff.plan.fabric import LayerSigns, layer_signs, paired_in_walls
 from takeoff.plan.found_openings import Witnesses, told_widths
 from takeoff.plan.hand_walls import hand_entities
 from takeoff.plan.labels import Label, read_labels
@@ -35,6 +35,8 @@ __all__ = ["Survey", "survey"]
 
 _CALLED = 3
 """Where so many rooms are called by a name, a closed figure with none is rather furniture than a room."""
+_MOST = 2 / 3
+"""Pens that hold this share of the paired lines stand for the layers, where neither make rooms by themselves."""
 _FURNITURE = Role("furniture", 0.6, why="closed figures without which the walls make rooms as good")
 
 
@@ -139,12 +141,18 @@ def _likeliest(read: _Reading, told: _Told) -> tuple[_Reading, Enclosure | None]
         return _without_figures(whole, None, told)
     split = _reading(apart, read.stock, layer_roles(apart))
     pens = _with_walls_told(split, told)
-    if whole is read and pens is not split:  # no layer makes rooms by itself, and some pens do
-        return _without_figures(pens, None, told)
+    if whole is read and len(read.signs.candidates) > 1 and (pens is not split or _hold_walls(split, read)):
+        return _without_figures(pens, None, told)  # no layer makes rooms by itself
     tried = [_tried(r, told) for r in (pens, whole)]
     worth = [worth_of(t.spaces, told.labels) for t in tried]
     best = tried[0 if worth[0] >= worth[1] else 1]
     return _without_figures(best.read, best, told)
+
+
+def _hold_walls(pens: _Reading, whole: _Reading) -> bool:
+    """Whether the pens that look like walls hold most of the paired lines of the layers that do."""
+    paired = [paired_in_walls(r.drawing, r.roles, r.signs) for r in (pens, whole)]
+    return len(pens.signs.candidates) > 1 and paired[0] >= _MOST * paired[1]
 
 
 @dataclass(frozen=True)
