@@ -105,3 +105,15 @@ def test_rooms_and_openings(kind: str, thick: float, spine: float, window_layer:
     for o in plan.openings:
         assert o.wall_thickness_m == pytest.approx(spine if len(o.rooms) == 2 else thick, abs=0.005), o.ref
     assert sorted(len(o.rooms) for o in plan.openings) == [1] * 5 + [2] * 2
+
+
+def test_splayed_reveals_are_measured_along_their_slope(tmp_path: Path) -> None:
+    """By hand: 1.00 m at the frame, 1.40 m in the face; 0.60 m of wall less a frame of 0.07 m that stands back 0.065 m
+    leave 0.465 m, on the slope sqrt(0.465^2 + 0.20^2) = 0.506 m."""
+    house(tmp_path / "house.dxf", "splayed", 0.6, 0.3)
+    measured = take_off(tmp_path / "house.dxf", Job()).measured
+    window = {s.part: s for s in measured.surfaces if s.opening == "W1"}
+    assert window["left"].height_m == window["right"].height_m == pytest.approx(0.5062, abs=5e-4)
+    assert (window["head"].length_m, window["head"].height_m) == pytest.approx((1.2, 0.465), abs=1e-3)
+    wall = next(s for s in measured.surfaces if s.kind == "wall" and any(d.opening == "W1" for d in s.deductions))
+    assert next(d for d in wall.deductions if d.opening == "W1").width_m == pytest.approx(1.4, abs=1e-3)
