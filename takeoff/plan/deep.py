@@ -19,7 +19,7 @@ from takeoff.drawing.model import Drawing
 from takeoff.geometry.cluster import Floats, Index, Mask
 from takeoff.geometry.vectors import directions, lengths
 from takeoff.plan.evidence import Evidence
-from takeoff.plan.jambs import first_hits
+from takeoff.plan.jambs import THIN_WALL, THINNER, first_hits
 from takeoff.plan.openings import Candidate
 from takeoff.plan.recess import Mouths
 
@@ -28,7 +28,7 @@ __all__ = ["with_mouths"]
 _THICK = (0.2, 1.0)
 """Walls in which an opening stands so deep that it leaves a recess, metres (common practice)."""
 _WIDEST = 3.5
-_BESIDE = (0.1, 0.35)
+_BESIDE = (0.1, 0.45)
 """The masonry is looked at so far beside the mouth, metres: thin walls that go round a recess are left soon."""
 _AS_THICK = 0.25
 """Both sides of a mouth differ in thickness by no more than this share."""
@@ -116,7 +116,8 @@ def _alike(one: Floats, other: Floats) -> Mask:
 @dataclass(frozen=True)
 class _Across:
     """Lines across, arrays of one length: the `mouth`, from where to where along it (m, 2), the `depth`, and the
-    `segment` of the drawing, -1 for a wall's line; and which mouths (mask) a wall's face shuts off behind.
+    `segment` of the drawing, -1 for a wall's line; and which mouths (mask) are shut off behind: by the wall's face, or
+    by a thinner wall, as between columns.
     """
 
     mouth: Index
@@ -145,6 +146,11 @@ def _lines_across(frames: _Frames, runs: Floats, evidence: Evidence) -> _Across:
     shut = np.zeros(len(frames.line), dtype=bool)
     shut[mouth[level & behind & beyond & (line >= len(number))]] = True
     good = level & ~behind & ~beyond & (depth > _ON_FACE)
+    own = good & (line >= len(number))
+    near, far = np.full(len(shut), np.inf), np.full(len(shut), -np.inf)
+    np.minimum.at(near, mouth[own], depth[own])
+    np.maximum.at(far, mouth[own], depth[own])
+    shut |= far - near >= np.maximum(THIN_WALL, THINNER * frames.thick)
     segment = np.append(number, np.full(len(runs), -1))[line[good]]
     return _Across(mouth[good], np.column_stack([low, high])[good], depth[good], segment, shut)
 

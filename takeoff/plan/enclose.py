@@ -25,7 +25,7 @@ from takeoff.plan.evidence import Evidence, Pool, pool_of
 from takeoff.plan.fabric import LayerSigns, Lights, door_lines, fabric_lines, glass_walls, speaking
 from takeoff.plan.figures import Figures, bodies_and_floors
 from takeoff.plan.furniture import furniture_boxes
-from takeoff.plan.gaps import Gaps, beside_islands, find_gaps
+from takeoff.plan.gaps import Gaps, beside_islands, between_columns, find_gaps
 from takeoff.plan.hand_openings import marked_openings
 from takeoff.plan.hand_walls import hand_entities, with_walls_met
 from takeoff.plan.heal import (
@@ -40,7 +40,7 @@ from takeoff.plan.heal import (
 from takeoff.plan.inset import hung_in_walls, in_walls, leaning_leaves
 from takeoff.plan.jambs import TOUCH, Jambs, find_jambs
 from takeoff.plan.layers import Role
-from takeoff.plan.linework import BRIDGE, GLASS, HEALED, Lines, joined, made_lines
+from takeoff.plan.linework import BRIDGE, COLUMN, GLASS, HEALED, Lines, joined, made_lines
 from takeoff.plan.old_walls import with_old_walls
 from takeoff.plan.openings import Candidate, accept_gaps, leaves_joined
 from takeoff.plan.patterns import patterned
@@ -261,13 +261,15 @@ def _openings(
 ) -> tuple[Lines, Floats, Jambs, Gaps, list[Candidate]]:
     fabric = replace(fabric, ends=trim_overruns(meet_ends(fabric.ends, fabric.arc), fabric.arc))
     fabric = joined(fabric, made_lines(close_misses(fabric.ends), HEALED))
-    runs, _, _ = straight_runs(fabric.ends, np.zeros(len(fabric), dtype=np.int64))
+    runs, _, run = straight_runs(fabric.ends, np.zeros(len(fabric), dtype=np.int64))
+    columns = np.bincount(run, fabric.kind != COLUMN, minlength=len(runs)) == 0
     jambs = find_jambs(runs)
     gaps = with_curved(find_gaps(jambs, runs), jambs, fabric.ends[fabric.arc >= 0])
     gaps, jambs = with_old_walls(gaps, jambs, runs)
     proved = Proofs(told_of(gaps, hints.told) | beamed(gaps, hints.dashed), bowed(gaps, drawing.arcs.shape))
-    islands = beside_islands(gaps, jambs, runs)
-    found = accept_gaps(drawing, roles, gaps, evidence, hints.swings, hints.marks, proved, *islands)
+    at_column, apart = beside_islands(gaps, jambs, runs)
+    apart |= between_columns(gaps, jambs, columns)
+    found = accept_gaps(drawing, roles, gaps, evidence, hints.swings, hints.marks, proved, at_column, apart)
     return fabric, runs, jambs, gaps, found
 
 

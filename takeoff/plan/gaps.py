@@ -23,7 +23,8 @@ from takeoff.plan.jambs import TOUCH, Jambs, first_hits
 from takeoff.plan.symbols import Swings
 
 __all__ = [
-    "WIDEST", "Gaps", "Leaves", "beside_islands", "covered_by", "find_gaps", "hung_doors", "share_in", "share_of",
+    "WIDEST", "Gaps", "Leaves", "beside_islands", "between_columns", "covered_by", "find_gaps", "hung_doors",
+    "share_in", "share_of",
 ]
 
 MetBy = Callable[[npt.NDArray[np.object_]], tuple[Index, Index]]
@@ -230,6 +231,12 @@ def beside_islands(gaps: Gaps, jambs: Jambs, runs: Floats) -> tuple[Mask, Mask]:
     box = np.array([np.where(n >= 0, size[group[n]], np.inf) for n in (cap, facing)])
     at_column = (box <= _COLUMN).any(axis=0) & (gaps.width >= _COLUMNS_APART)
     return at_column, np.asarray((box <= _ISLAND).all(axis=0))
+
+
+def between_columns(gaps: Gaps, jambs: Jambs, columns: Mask) -> Mask:
+    """Gaps (mask) between two jambs that are sides of columns; `columns` masks the runs that draw those."""
+    side = np.append(columns, False)
+    return np.asarray((gaps.facing >= 0) & side[jambs.cap[gaps.jamb]] & side[jambs.cap[gaps.facing]])
 
 
 def covered_by(

@@ -19,7 +19,7 @@ from takeoff.geometry.cluster import Floats, Index, Mask
 from takeoff.geometry.runs import mates
 from takeoff.geometry.vectors import left_of
 
-__all__ = ["THICKEST", "THINNEST", "TOUCH", "Jambs", "end_sides", "find_jambs", "first_hits"]
+__all__ = ["THICKEST", "THINNER", "THINNEST", "THIN_WALL", "TOUCH", "Jambs", "find_jambs", "first_hits"]
 
 THINNEST, THICKEST = 0.035, 0.65
 """Thickness of walls in metres: thin partitions to old masonry (common practice)."""
@@ -27,6 +27,11 @@ TOUCH = 0.005
 """Two runs meet when nearer than this, metres."""
 _STUB = 0.03
 """A line that leaves a cap by less is an end run over, no face, metres."""
+_AHEAD = 0.99
+"""Cosine of the angle within which a line runs on along a wall's way."""
+THIN_WALL, THINNER = 0.08, 0.38
+"""What goes on from a cap is a wall, not the frame of a window, where its faces lie so far apart, metres, and by this
+share of the cap's length."""
 _SQUARE = 0.5
 """Sine of the least angle between a cap and the faces behind it."""
 
@@ -41,7 +46,7 @@ class Jambs:
     cap: Index
     """(n,) run that caps the wall, -1 for an open end or a tip."""
     sides: Index
-    """(r, 2) which sides of each run's ends other runs leave on, see `end_sides`."""
+    """(r, 2) which sides of each run's ends other runs leave on, see `_end_sides`."""
 
     @property
     def thick(self) -> Floats:
@@ -63,8 +68,12 @@ def find_jambs(runs: Floats) -> Jambs:
     """All jambs among the `runs` (r, 4)."""
     way = runs[:, 2:] - runs[:, :2]
     length = np.hypot(way[:, 0], way[:, 1])
-    sides, loose = end_sides(runs)
+    tip, other = _met(runs)
+    sides, loose = _end_sides(runs, tip, other)
     caps = _caps(runs, way, length, sides)
+    ends = ~_going_on(runs, length, caps, tip, other)
+    sides[caps[3][~ends]] = 0  # nor do they carry a wall's face on
+    caps = (caps[0][ends], caps[1][ends], caps[2][ends], caps[3][ends])
     open_ends, used = _open_ends(runs, length, loose)
     tips = _tips(runs, way, length, loose & ~used)
     parts = [caps, open_ends, tips]
@@ -72,9 +81,17 @@ def find_jambs(runs: Floats) -> Jambs:
     return Jambs(left, right, out, cap, sides)
 
 
-def end_sides(runs: Floats) -> tuple[Index, Mask]:
+def _met(runs: Floats) -> tuple[Index, Index]:
+    """Pairs of an end of a run (twice its number, or one more) and another of the `runs` (r, 4) that it touches."""
+    tree = shapely.STRtree(shapely.linestrings(runs.reshape(-1, 2, 2)))
+    tip, other = tree.query(shapely.points(runs.reshape(-1, 2)), predicate="dwithin", distance=TOUCH)
+    apart = tip // 2 != other
+    return tip[apart], other[apart]
+
+
+def _end_sides(runs: Floats, tip: Index, other: Index) -> tuple[Index, Mask]:
     """For each run and end (r, 2): which sides of it other runs leave on (bit 1 left, bit 2 right), and whether it
-    is loose.
+    is loose; `tip` and `other` from `_met`.
 
     A run that goes on beyond the end, more or less straight, counts as bit 4.
     """
@@ -82,10 +99,6 @@ def end_sides(runs: Floats) -> tuple[Index, Mask]:
     way = runs[:, 2:] - runs[:, :2]
     length = np.hypot(way[:, 0], way[:, 1])
     tips = runs.reshape(-1, 2)
-    tree = shapely.STRtree(shapely.linestrings(runs.reshape(-1, 2, 2)))
-    tip, other = tree.query(shapely.points(tips), predicate="dwithin", distance=TOUCH)
-    apart = tip // 2 != other
-    tip, other = tip[apart], other[apart]
     own = tip // 2
     unit = way / np.where(length == 0, 1, length)[:, None]
     normal = left_of(unit)
@@ -129,6 +142,29 @@ def _caps(runs: Floats, way: Floats, length: Floats, sides: Index) -> tuple[Floa
     left = np.where(forward[:, None], stop, start)
     right = np.where(forward[:, None], start, stop)
     return left, right, out, cap
+
+
+def _going_on(
+    runs: Floats, length: Floats, caps: tuple[Floats, Floats, Floats, Index], tip: Index, other: Index
+) -> Mask:
+    """Which of the `caps` (as `_caps` gives them) end no wall: a thinner one goes on from there, as between columns."""
+    _, _, out, cap = caps
+    number = np.full(len(runs), -1, dtype=np.int64)
+    number[cap] = np.arange(len(cap))
+    at = number[other]
+    tip, at = tip[at >= 0], at[at >= 0]
+    ends = runs.reshape(-1, 2)
+    course = ends[tip ^ 1] - ends[tip]
+    ahead = np.einsum("ij,ij->i", course, out[at]) >= _AHEAD * length[tip // 2]
+    tip, at = tip[ahead], at[ahead]
+    start = runs[cap[at], :2]
+    unit = (runs[cap[at], 2:] - start) / length[cap[at], None]
+    along = np.einsum("ij,ij->i", ends[tip] - start, unit)
+    within = (along > 2 * TOUCH) & (along < length[cap[at]] - 2 * TOUCH)
+    low, high = np.full(len(cap), np.inf), np.full(len(cap), -np.inf)
+    np.minimum.at(low, at[within], along[within])
+    np.maximum.at(high, at[within], along[within])
+    return np.asarray(high - low >= np.maximum(THIN_WALL, THINNER * length[cap]))
 
 
 def _open_ends(runs: Floats, length: Floats, loose: Mask) -> tuple[tuple[Floats, Floats, Floats, Index], Mask]:

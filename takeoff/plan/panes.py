@@ -6,6 +6,7 @@ Terms:
              of a pier, one between them is glass or a frame.
   pane       a line of a ladder that has something between its faces: a window's, not a wall's.
   blank      a ladder of two faces with nothing between them: a pier, or a window drawn as two lines. See `blanks`.
+  infill     a ladder of two lines well inside the crossbars: a wall between columns thicker than it, no window's frame.
 
 The leaves of a cavity wall look alike between two openings; they are told by going on beyond: in the same straight line
 there is a leaf that ends at no crossbar.
@@ -20,7 +21,7 @@ from takeoff.geometry.cluster import Floats, Index, Mask
 from takeoff.geometry.runs import straight_runs
 from takeoff.geometry.vectors import left_of, lengths
 from takeoff.plan.blanks import Ladders, blank_windows
-from takeoff.plan.jambs import THICKEST, THINNEST
+from takeoff.plan.jambs import THICKEST, THIN_WALL, THINNER, THINNEST
 
 __all__ = ["panes"]
 
@@ -46,8 +47,9 @@ def panes(ends: Floats, arc: Index) -> tuple[Mask, Mask]:
     line, low, high = _between(ends[straight], bars, goes_on)
     if not len(line):
         return none, none
-    inner, faces = _told(ends[straight][line], bars[low], bars[high])
+    inner, faces, place = _told(ends[straight][line], bars[low], bars[high])
     pairs, group = np.unique(low * len(bars) + high, return_inverse=True)
+    inner &= ~_infills(place, inner, faces, group, lengths(bars)[low])
     leaf = inner & _goes_on(ends[straight], line)
     glazed = np.zeros(int(group.max()) + 1, dtype=bool)
     glazed[group[inner & ~leaf]] = True
@@ -112,8 +114,22 @@ def _between(ends: Floats, bars: Floats, goes_on: Mask) -> tuple[Index, Index, I
     return some[both], np.minimum(first, second), np.maximum(first, second)
 
 
-def _told(lines: Floats, low: Floats, high: Floats) -> tuple[Mask, Mask]:
-    """Which lines lie inside both crossbars, and which run from end to end of them."""
+def _infills(place: Floats, inner: Mask, faces: Mask, group: Index, bar: Floats) -> Mask:
+    """Which lines belong to infills: `place` tells where along the crossbar, as long as `bar`, each line of a `group`
+    meets it.
+    """
+    count = int(group.max()) + 1
+    least, most = np.full(count, np.inf), np.full(count, -np.inf)
+    np.minimum.at(least, group[inner], place[inner])
+    np.maximum.at(most, group[inner], place[inner])
+    outermost = np.minimum(place - least[group], most[group] - place) <= _INSIDE / 2
+    between = np.bincount(group, (inner & ~outermost) | faces, minlength=count) > 0
+    wide = (most - least)[group] >= np.maximum(THIN_WALL, THINNER * bar)
+    return np.asarray(inner & wide & ~between[group])
+
+
+def _told(lines: Floats, low: Floats, high: Floats) -> tuple[Mask, Mask, Floats]:
+    """Which lines lie inside both crossbars, which run from end to end of them, and where they meet the one."""
     inside, at_end = np.ones(len(lines), dtype=bool), np.ones(len(lines), dtype=bool)
     for bar in (low, high):
         way = bar[:, 2:] - bar[:, :2]
@@ -124,7 +140,7 @@ def _told(lines: Floats, low: Floats, high: Floats) -> tuple[Mask, Mask]:
         near = along[np.arange(len(lines)), off.argmin(axis=1)]
         inside &= (near > _INSIDE) & (near < length - _INSIDE)
         at_end &= (np.abs(near) <= _TOUCH) | (np.abs(near - length) <= _TOUCH)
-    return inside, at_end
+    return inside, at_end, near
 
 
 def _goes_on(ends: Floats, line: Index) -> Mask:

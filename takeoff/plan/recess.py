@@ -70,8 +70,10 @@ def explained_mouths(mouths: Mouths, runs: Floats, evidence: Evidence) -> Mask:
         none > 0,
     )
     mask, _ = covered_by(bays, evidence.pool.ends, evidence.met_by)
-    walled, _ = covered_by(bays, runs)
-    return np.asarray(share_of(mask & ~walled) >= _COVERED)
+    found = share_of(mask) >= _COVERED
+    walled, _ = covered_by(bays.take(found), runs)
+    found[found] = share_of(mask[found] & ~walled) >= _COVERED
+    return found
 
 
 def _turning_ends(runs: Floats, sides: Index) -> tuple[Floats, Floats, Floats]:
