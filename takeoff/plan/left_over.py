@@ -99,16 +99,28 @@ def leading_nowhere(spaces: Spaces, candidates: Sequence[Candidate], names_tell:
 
 
 def _told(spaces: Spaces, places: Floats) -> tuple[Mask, Mask, Mask]:
-    """Which of the `places` (..., 2) lie in a room, in what is told of already, in no face."""
+    """Which of the `places` (..., 2) lie in a room, in what is told of already, in no face but one round the house."""
     masks = np.zeros((3, places.size // 2), dtype=bool)
     point, face = shapely.STRtree(spaces.arrangement.polygons).query(
         shapely.points(places.reshape(-1, 2)), predicate="intersects"
     )
     masks[0, point[spaces.room[face]]] = True
     masks[1, point[(spaces.room | _entered(spaces))[face]]] = True
-    masks[2] = ~np.isin(np.arange(masks.shape[1]), point)
+    masks[2] = ~np.isin(np.arange(masks.shape[1]), point[~_round_rooms(spaces)[face]])
     room, known, outdoors = masks.reshape(3, *places.shape[:-1])
     return room, known, outdoors
+
+
+def _round_rooms(spaces: Spaces) -> Mask:
+    """Faces (mask) that are no rooms and no walls, and go right round some: a plinth, a terrace, a path."""
+    arrangement = spaces.arrangement
+    found = np.zeros(len(arrangement.polygons), dtype=bool)
+    inside = shapely.get_coordinates(arrangement.insides[spaces.room]).T
+    for n in np.flatnonzero(~spaces.room & ~spaces.faces.solid).tolist():
+        if len(arrangement.rings[n]) > 1:
+            whole = shapely.polygons(shapely.get_exterior_ring(arrangement.polygons[n]))
+            found[n] = shapely.contains_xy(whole, *inside).any()
+    return found
 
 
 def _roomy(spaces: Spaces, places: Floats) -> Mask:
