@@ -28,10 +28,6 @@ __all__ = [
     "Finish", "Placed", "default_height", "place", "said_flag", "said_reveal_depth", "stated_height", "to_ceiling",
 ]
 
-_DEEP_M, _SPLAY_LEAST_M = 0.2, 0.05
-"""Jambs splay or step back in walls this thick, and by no less."""
-_UNEVEN = 0.25
-"""Both jambs of an opening splay alike, but for this share."""
 FLUSH_M = 0.005
 """A frame this near the face leaves no reveal."""
 
@@ -102,14 +98,8 @@ def place(run: Run, profile: Profile, openings: Mapping[str, Opening], job: Job,
 
 def _splay(side: Side, opening: Opening) -> float:
     """The splay of the opening on this side of its wall, where its width is as drawn."""
-    own = side.support == "opening" and len(side.openings) == 1
-    if not own or opening.size_from not in ("symbol", "gap") or (opening.wall_thickness_m or 0.0) < _DEEP_M:
-        return 0.0
-    line = LineString(side.points or (side.start, side.end))
-    low, high = sorted(float(line.project(Point(jamb))) for jamb in opening.jambs)
-    before, after = low, side.length_m - high
-    both = min(before, after) >= _SPLAY_LEAST_M and abs(before - after) <= _UNEVEN * max(before, after)
-    return (before + after) / 2 if both else 0.0
+    own = side.support == "opening" and len(side.openings) == 1 and opening.size_from in ("symbol", "gap")
+    return opening.splay_m if own and side.length_m > opening.width_m + opening.splay_m else 0.0
 
 
 def stated_height(opening: Opening, job: Job) -> float:

@@ -34,6 +34,8 @@ _OF_WINDOWS = ("screen", "sliding")
 """Words of a style that mean the same of windows."""
 _LEAF = (-0.1, 0.25)
 """So much wider than the leaf drawn in an unbroken wall its opening may be told to be, metres."""
+_DEEP, _SPLAY_LEAST, _UNEVEN = 0.2, 0.05, 0.25
+"""Jambs splay or step back in walls this thick, by no less (metres), and alike at both ends but for this share."""
 _AGREE = 0.06
 """An attribute this near the drawn gap bears it out, metres."""
 
@@ -201,7 +203,20 @@ def _opening(
         style=style,
         tag=tag,
         handles=tuple(dict.fromkeys(drawing.entities[e].handle for e in candidate.entities)),
+        splay_m=_splay(candidate),
     )
+
+
+def _splay(candidate: Candidate) -> float:
+    """The splay of an opening whose lines across the wall's faces differ in length, alike at both ends."""
+    if candidate.thick < _DEEP or not len(candidate.bridges) or candidate.parts:
+        return 0.0
+    axis = np.array(candidate.axis).reshape(2, 2)
+    unit = directions(axis[1:] - axis[:1])[0]
+    along = (candidate.bridges.reshape(-1, 2, 2) - axis[0]) @ unit
+    before, after = float(-along.min()), float(along.max() - candidate.width)
+    alike = min(before, after) >= _SPLAY_LEAST and abs(before - after) <= _UNEVEN * max(before, after)
+    return (before + after) / 2 if alike else 0.0
 
 
 def _marked(opening: Opening, candidate: Candidate, job: Job) -> Opening:

@@ -91,6 +91,8 @@ class Opening:
     tag: str = ""
     """Its mark on the drawing, such as D01."""
     handles: tuple[str, ...] = ()
+    splay_m: float = 0.0
+    """How much farther it reaches on either side in the wider face of its wall: its jambs splay or step back."""
 
 
 @dataclass(frozen=True, slots=True)
