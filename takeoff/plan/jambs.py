@@ -47,6 +47,8 @@ class Jambs:
     """(n,) run that caps the wall, -1 for an open end or a tip."""
     sides: Index
     """(r, 2) which sides of each run's ends other runs leave on, see `_end_sides`."""
+    met: tuple[Index, Index]
+    """Pairs of an end of a run (twice its number, or one more) and another run that it touches."""
 
     @property
     def thick(self) -> Floats:
@@ -61,7 +63,7 @@ class Jambs:
         left, right, way, cap = (
             np.concatenate([getattr(self, name), getattr(more, name)]) for name in ("left", "right", "way", "cap")
         )
-        return Jambs(left, right, way, cap, self.sides)
+        return Jambs(left, right, way, cap, self.sides, self.met)
 
 
 def find_jambs(runs: Floats) -> Jambs:
@@ -78,7 +80,7 @@ def find_jambs(runs: Floats) -> Jambs:
     tips = _tips(runs, way, length, loose & ~used)
     parts = [caps, open_ends, tips]
     left, right, out, cap = (np.concatenate([p[k] for p in parts]) for k in range(4))
-    return Jambs(left, right, out, cap, sides)
+    return Jambs(left, right, out, cap, sides, (tip, other))
 
 
 def _met(runs: Floats) -> tuple[Index, Index]:

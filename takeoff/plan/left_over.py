@@ -101,9 +101,7 @@ def leading_nowhere(spaces: Spaces, candidates: Sequence[Candidate], names_tell:
 def _told(spaces: Spaces, places: Floats) -> tuple[Mask, Mask, Mask]:
     """Which of the `places` (..., 2) lie in a room, in what is told of already, in no face but one round the house."""
     masks = np.zeros((3, places.size // 2), dtype=bool)
-    point, face = shapely.STRtree(spaces.arrangement.polygons).query(
-        shapely.points(places.reshape(-1, 2)), predicate="intersects"
-    )
+    point, face = spaces.arrangement.tree.query(shapely.points(places.reshape(-1, 2)), predicate="intersects")
     masks[0, point[spaces.room[face]]] = True
     masks[1, point[(spaces.room | _entered(spaces))[face]]] = True
     masks[2] = ~np.isin(np.arange(masks.shape[1]), point[~_round_rooms(spaces)[face]])
@@ -125,7 +123,7 @@ def _round_rooms(spaces: Spaces) -> Mask:
 
 def _roomy(spaces: Spaces, places: Floats) -> Mask:
     """Which of the `places` (n, 2) lie in or near what one can step into."""
-    point, face = shapely.STRtree(spaces.arrangement.polygons).query(shapely.points(places), predicate="intersects")
+    point, face = spaces.arrangement.tree.query(shapely.points(places), predicate="intersects")
     cores = shapely.buffer(spaces.arrangement.polygons[face], -_STAND)
     good = (shapely.area(cores) >= _STOOD) & (shapely.distance(cores, shapely.points(places[point])) <= _ELBOW)
     found = np.zeros(len(places), dtype=bool)

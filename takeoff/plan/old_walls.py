@@ -14,7 +14,6 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-import shapely
 
 from takeoff.geometry.cluster import Floats, Index
 from takeoff.geometry.vectors import directions, left_of, lengths
@@ -52,14 +51,14 @@ def with_old_walls(gaps: Gaps, jambs: Jambs, runs: Floats) -> tuple[Gaps, Jambs]
     """The `gaps` between `jambs` of the `runs` (r, 4), with those between jambs of old walls in place of what else
     their ends were found to face; and the jambs with those of the old walls behind them.
     """
-    old = _old_jambs(runs, jambs.sides)
+    old = _old_jambs(runs, jambs)
     first, second = _facing(old, runs)
     if not len(first):
         return gaps, jambs
     number = len(jambs) + np.arange(len(first) + len(second), dtype=np.int64)
     both = old.take(np.concatenate([first, second]))
     left, right = _corners(runs[both.run], both.way)
-    more = Jambs(left, right, both.way, both.run, jambs.sides)
+    more = Jambs(left, right, both.way, both.run, jambs.sides, jambs.met)
     met = np.isin(jambs.cap, both.run) & (jambs.cap >= 0)
     gone = met[gaps.jamb] | (met[gaps.facing] & (gaps.facing >= 0))
     half = len(first)
@@ -67,9 +66,9 @@ def with_old_walls(gaps: Gaps, jambs: Jambs, runs: Floats) -> tuple[Gaps, Jambs]
     return gaps.take(~gone).plus(added), jambs.plus(more)
 
 
-def _old_jambs(runs: Floats, sides: Index) -> _Old:
-    """Jambs of old walls among the `runs`; `sides` as in `Jambs`."""
-    both = sides[:, 0] | sides[:, 1]
+def _old_jambs(runs: Floats, jambs: Jambs) -> _Old:
+    """Jambs of old walls among the `runs`, of which the usual `jambs` are known."""
+    both = jambs.sides[:, 0] | jambs.sides[:, 1]
     length = lengths(runs)
     some = np.flatnonzero(((both == 1) | (both == 2)) & (length >= _THINNEST) & (length <= 1.3 * _THICKEST))
     none = _Old(np.zeros(0, dtype=np.int64), np.zeros((0, 2)))
@@ -77,7 +76,7 @@ def _old_jambs(runs: Floats, sides: Index) -> _Old:
         return none
     unit = directions(runs[:, 2:] - runs[:, :2])
     behind = left_of(unit[some]) * np.where(both[some] == 1, 1.0, -1.0)[:, None]
-    back = _backs(runs, unit, some, behind)
+    back = _backs(runs, unit, some, behind, jambs.met)
     lean = np.abs(np.einsum("kei,ki->ke", back, unit[some]))
     apart = np.abs(back[:, 0, 0] * back[:, 1, 1] - back[:, 0, 1] * back[:, 1, 0])
     thick = length[some] * np.abs(back[:, 0, 0] * unit[some, 1] - back[:, 0, 1] * unit[some, 0])
@@ -90,15 +89,16 @@ def _old_jambs(runs: Floats, sides: Index) -> _Old:
     return _Old(some[good], way[good])
 
 
-def _backs(runs: Floats, unit: Floats, some: Index, behind: Floats) -> Floats:
+def _backs(runs: Floats, unit: Floats, some: Index, behind: Floats, met: tuple[Index, Index]) -> Floats:
     """For both ends of the runs numbered `some` (k, 2, 2) the direction in which a face runs back, the squarest where
-    several do; not a number where none does. `behind` (k, 2) tells the side.
+    several do; not a number where none does. `behind` (k, 2) tells the side, `met` what they touch.
     """
     tips = runs[some].reshape(-1, 2)
-    tree = shapely.STRtree(shapely.linestrings(runs.reshape(-1, 2, 2)))
-    tip, other = tree.query(shapely.points(tips), predicate="dwithin", distance=TOUCH)
-    apart = other != some[tip // 2]
-    tip, other = tip[apart], other[apart]
+    number = np.full(len(runs), -1, dtype=np.int64)
+    number[some] = np.arange(len(some))
+    tip, other = met
+    own = number[tip // 2]
+    tip, other = (2 * own + tip % 2)[own >= 0], other[own >= 0]
     course = unit[other] * np.sign(np.einsum("ij,ij->i", unit[other], behind[tip // 2]))[:, None]
     reach = [np.einsum("ij,ij->i", runs[other, n : n + 2] - tips[tip], course) for n in (0, 2)]
     runs_back = np.maximum(*reach) >= _THINNEST
