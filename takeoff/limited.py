@@ -24,7 +24,7 @@ from multiprocessing.connection import Connection, wait
 from typing import Any, TypeVar
 
 from takeoff.errors import TakeoffError
-from takeoff.limited_child import MEGABYTE, address_space, serve
+from takeoff.limited_child import MEGABYTE, address_space, serve, ticks
 
 __all__ = [
     "CrashedError",
@@ -45,6 +45,8 @@ PRELOADED = ["takeoff.pipeline", "takeoff.documents.write_all"]
 """What the server process imports, once."""
 LOOK_S = 0.1
 """How often a request to stop is looked for, and what the worker holds."""
+_STILL_S = 60.0
+"""A worker that uses no processor time for so long stands still: what is refused memory may wait for ever."""
 _MUCH = 0.4
 """Share of its memory from which a crash is put down to that: libraries that ask for twice what they have, and are
 refused, end the process without a word."""
@@ -174,8 +176,9 @@ class Worker:
     def _heard(
         self, talk: Connection, end: float, say: Say | None, stop: threading.Event
     ) -> tuple[str, Any, float, int]:
-        """What the call came to: 'done' and its result, 'fault' and its error, 'memory', 'gone', 'late', 'stopped';
-        with processor seconds and bytes held."""
+        """What the call came to: 'done' and its result, 'fault' and its error, 'memory', 'gone', 'still', 'late',
+        'stopped'; with processor seconds and bytes held."""
+        used, since = ticks(self._process.pid), time.monotonic()
         while True:
             if stop.is_set():
                 return "stopped", None, 0.0, 0
@@ -184,6 +187,10 @@ class Worker:
                 return "late", None, 0.0, 0
             if not wait([talk], min(left, LOOK_S)):
                 self._most_held = max(self._most_held, address_space(self._process.pid))
+                if (now := ticks(self._process.pid)) != used or now is None:
+                    used, since = now, time.monotonic()
+                elif time.monotonic() - since > _STILL_S:
+                    return "still", None, 0.0, 0
                 continue
             try:
                 kind, value, cpu_s, held = talk.recv()
@@ -204,9 +211,12 @@ class Worker:
             return TimeLimitError(f"This takes longer than {self.seconds:g} seconds and was given up.")
         if kind == "memory":
             return MemoryLimitError(f"This needs more memory than {self.megabytes} MB and was given up.")
-        if kind == "gone" and _signal(process.exitcode) in _CRASHES and held > _MUCH * self.megabytes * MEGABYTE:
-            last = f"it ended without a word when it held {held // MEGABYTE} MB"
+        died = kind == "gone" and _signal(process.exitcode) in _CRASHES
+        if (died or kind == "still") and held > _MUCH * self.megabytes * MEGABYTE:
+            last = f"it {'ended without a word' if died else 'stood still'} when it held {held // MEGABYTE} MB"
             return MemoryLimitError(f"This most likely needs more memory than {self.megabytes} MB: {last}.")
+        if kind == "still":
+            return CrashedError(f"The program failed at this (it stood still for {_STILL_S:g} seconds).")
         if kind == "gone":
             return CrashedError(f"The program failed at this (it ended without a word{_how(process.exitcode)}).")
         says, trace = value

@@ -16,7 +16,7 @@ from typing import Any
 
 from takeoff.errors import TakeoffError
 
-__all__ = ["MEGABYTE", "address_space", "serve"]
+__all__ = ["MEGABYTE", "address_space", "serve", "ticks"]
 
 MEGABYTE = 1 << 20
 LONGEST_FAULT = 300
@@ -24,6 +24,8 @@ LONGEST_TRACE = 20_000
 """Characters of a fault and of its trace that are passed on."""
 _STATM = "/proc/{}/statm"
 """Linux: pages of address space, pages in memory (proc(5))."""
+_STAT = "/proc/{}/stat"
+"""Linux: fields 14 and 15 are processor time (proc(5)), counted from 1."""
 
 
 def serve(talk: Connection, alive: Connection, megabytes: int) -> None:
@@ -96,6 +98,16 @@ def _limit_time(seconds: float) -> None:
 def address_space(process: int | str) -> int:
     """Bytes of address space that `process` (its number, or 'self') holds; 0 where the system does not tell."""
     return _pages(process, 0)
+
+
+def ticks(process: int | str) -> int | None:
+    """Processor time that `process` (its number, or 'self') has used, in ticks of the system; None where it does not
+    tell."""
+    try:
+        fields = Path(_STAT.format(process)).read_text().rpartition(")")[2].split()
+        return int(fields[11]) + int(fields[12])
+    except (OSError, IndexError, ValueError):  # there is no such file, or no such process any more
+        return None
 
 
 def _pages(process: int | str, column: int) -> int:

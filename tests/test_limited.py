@@ -112,6 +112,15 @@ def test_time_runs_out_for_the_idle_and_the_busy(function: Callable[..., Any], a
         limited(function, *args, seconds=1)
 
 
+@LINUX
+def test_what_stands_still_is_given_up(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("takeoff.limited._STILL_S", 0.5)
+    with pytest.raises(CrashedError, match="stood still"):
+        limited(sleep, 60, seconds=50)
+    with pytest.raises(TimeLimitError, match="longer than 2 seconds"):
+        limited(spin, seconds=2)
+
+
 def test_an_error_for_the_user_comes_back_as_it_is() -> None:
     with pytest.raises(DrawingError, match="has no lines"):
         limited(refuse)

@@ -7,7 +7,6 @@ import hashlib
 import logging
 import re
 from collections import Counter
-from contextlib import suppress
 from dataclasses import dataclass
 from io import BytesIO
 from pathlib import Path
@@ -104,6 +103,8 @@ def _opened(path: Path, data: bytes, wanted: Counter[str]) -> tuple[Any, list[st
         return _recovered(path.name, _drawn(path.name, cut)), [_cut_says(cut)]
     try:
         return _as_it_is(path, data, wanted), []
+    except MemoryError:  # what needs less memory would not be the whole file
+        raise
     except Exception as fault:  # ezdxf lets bare ValueError, IndexError and others out on damaged files
         return _mended(path.name, data, fault)
 
@@ -113,12 +114,16 @@ def _as_it_is(path: Path, data: bytes, wanted: Counter[str]) -> Any:
     from ezdxf.filemanagement import readfile
 
     if not is_binary(data):
-        with suppress(Exception):  # whatever it is, ezdxf meets it again below and says so better
-            from takeoff.drawing.tags import text_document
+        from takeoff.drawing.tags import text_document
 
+        try:
             document = text_document(data)
             if not wanted - count_loaded(document):
                 return document
+        except MemoryError:
+            raise
+        except Exception:  # whatever it is, ezdxf meets it again below and says so better
+            pass
     return readfile(path)
 
 
