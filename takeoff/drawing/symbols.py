@@ -9,6 +9,7 @@ from takeoff.drawing.chords import Chords
 from takeoff.drawing.model import Symbol
 from takeoff.drawing.sheet import Sheet
 from takeoff.drawing.style import Styles
+from takeoff.geometry.cluster import extents
 
 __all__ = ["symbols_of"]
 
@@ -61,14 +62,10 @@ def _symbol(sheet: Sheet, number: int, box: list[float], parent: int) -> Symbol:
 def _bounds(sheet: Sheet, seen: Bools, chords: Chords) -> tuple[Floats, Floats]:
     """Lowest and highest corners (symbols, 2) of the visible line work of each, its inner symbols included."""
     count = len(sheet.symbols)
-    low, high = np.full((count, 2), np.inf), np.full((count, 2), -np.inf)
     row = sheet.piece_row[chords.piece]
     inner = sheet.inner[row]
     use = (inner >= 0) & seen[row]
-    for columns in ((0, 1), (2, 3)):
-        points = chords.ends[use][:, columns]
-        np.minimum.at(low, inner[use], points)
-        np.maximum.at(high, inner[use], points)
+    low, high = extents(chords.ends[use].reshape(-1, 2), np.repeat(inner[use], 2), count)
     for number in range(count - 1, -1, -1):
         parent = int(sheet.symbol_parent[number])
         if parent >= 0:

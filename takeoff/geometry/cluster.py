@@ -10,7 +10,7 @@ from __future__ import annotations
 import numpy as np
 import numpy.typing as npt
 
-__all__ = ["Floats", "Index", "Mask", "cluster_points", "components", "distinct", "numbered"]
+__all__ = ["Floats", "Index", "Mask", "cluster_points", "components", "distinct", "extents", "numbered"]
 
 Floats = npt.NDArray[np.float64]
 Index = npt.NDArray[np.int64]
@@ -44,6 +44,15 @@ def _new(in_order: Index) -> Mask:
     new = np.ones(len(in_order), dtype=bool)
     new[1:] = in_order[1:] != in_order[:-1]
     return new
+
+
+def extents(values: Floats, group: Index, count: int) -> tuple[Floats, Floats]:
+    """Least and greatest of the `values` (n,) or (n, k) of each of `count` groups; +inf and -inf where one has none."""
+    shape = (count, *values.shape[1:])
+    low, high = np.full(shape, np.inf), np.full(shape, -np.inf)
+    np.minimum.at(low, group, values)
+    np.maximum.at(high, group, values)
+    return low, high
 
 
 def components(count: int, first: Index, second: Index) -> Index:

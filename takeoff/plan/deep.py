@@ -16,7 +16,7 @@ import numpy as np
 import shapely
 
 from takeoff.drawing.model import Drawing
-from takeoff.geometry.cluster import Floats, Index, Mask
+from takeoff.geometry.cluster import Floats, Index, Mask, extents
 from takeoff.geometry.vectors import directions, lengths
 from takeoff.plan.evidence import Evidence
 from takeoff.plan.jambs import THIN_WALL, THINNER, first_hits
@@ -147,9 +147,7 @@ def _lines_across(frames: _Frames, runs: Floats, evidence: Evidence) -> _Across:
     shut[mouth[level & behind & beyond & (line >= len(number))]] = True
     good = level & ~behind & ~beyond & (depth > _ON_FACE)
     own = good & (line >= len(number))
-    near, far = np.full(len(shut), np.inf), np.full(len(shut), -np.inf)
-    np.minimum.at(near, mouth[own], depth[own])
-    np.maximum.at(far, mouth[own], depth[own])
+    near, far = extents(depth[own], mouth[own], len(shut))
     shut |= far - near >= np.maximum(THIN_WALL, THINNER * frames.thick)
     segment = np.append(number, np.full(len(runs), -1))[line[good]]
     return _Across(mouth[good], np.column_stack([low, high])[good], depth[good], segment, shut)

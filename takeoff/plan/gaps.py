@@ -17,7 +17,7 @@ import numpy as np
 import numpy.typing as npt
 import shapely
 
-from takeoff.geometry.cluster import Floats, Index, Mask, components
+from takeoff.geometry.cluster import Floats, Index, Mask, components, extents
 from takeoff.geometry.vectors import directions, left_of, lengths
 from takeoff.plan.jambs import TOUCH, Jambs, first_hits
 from takeoff.plan.symbols import Swings
@@ -223,10 +223,7 @@ def beside_islands(gaps: Gaps, jambs: Jambs, runs: Floats) -> tuple[Mask, Mask]:
     one, other = shapely.STRtree(lines).query(lines[short], predicate="dwithin", distance=TOUCH)
     one = np.flatnonzero(short)[one]
     group = components(len(runs), one, other)
-    low, high = np.full((int(group.max()) + 1, 2), np.inf), np.full((int(group.max()) + 1, 2), -np.inf)
-    for end in (runs[:, :2], runs[:, 2:]):
-        np.minimum.at(low, group, end)
-        np.maximum.at(high, group, end)
+    low, high = extents(runs.reshape(-1, 2), np.repeat(group, 2), int(group.max()) + 1)
     size = (high - low).max(axis=1)
     box = np.array([np.where(n >= 0, size[group[n]], np.inf) for n in (cap, facing)])
     at_column = (box <= _COLUMN).any(axis=0) & (gaps.width >= _COLUMNS_APART)

@@ -15,7 +15,7 @@ from dataclasses import dataclass
 import numpy as np
 import shapely
 
-from takeoff.geometry.cluster import Floats, Index, Mask
+from takeoff.geometry.cluster import Floats, Index, Mask, extents
 from takeoff.geometry.runs import mates
 from takeoff.geometry.vectors import left_of
 
@@ -163,9 +163,7 @@ def _going_on(
     unit = (runs[cap[at], 2:] - start) / length[cap[at], None]
     along = np.einsum("ij,ij->i", ends[tip] - start, unit)
     within = (along > 2 * TOUCH) & (along < length[cap[at]] - 2 * TOUCH)
-    low, high = np.full(len(cap), np.inf), np.full(len(cap), -np.inf)
-    np.minimum.at(low, at[within], along[within])
-    np.maximum.at(high, at[within], along[within])
+    low, high = extents(along[within], at[within], len(cap))
     return np.asarray(high - low >= np.maximum(THIN_WALL, THINNER * length[cap]))
 
 

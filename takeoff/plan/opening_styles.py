@@ -16,7 +16,7 @@ import numpy as np
 import shapely
 
 from takeoff.drawing.model import Drawing
-from takeoff.geometry.cluster import Floats, Index, Mask
+from takeoff.geometry.cluster import Floats, Index, Mask, extents
 from takeoff.geometry.vectors import directions, left_of
 from takeoff.plan.model import Opening, Room
 from takeoff.plan.openings import CAR, Candidate
@@ -173,9 +173,7 @@ def _swung(candidates: Sequence[Candidate], swings: Swings) -> tuple[Mask, Mask,
     inside = (at > -_BESIDE) & (at < width[opening] + _BESIDE) & (radius <= 1.3 * width[opening] + 0.1)
     good = inside & (shut.any(axis=1) | across_wall) & (radius >= 0.3 * width[opening])
     opening, at, side = opening[good], at[good], side_of[good].sum(axis=1)
-    low, high = np.full(count, np.inf), np.full(count, -np.inf)
-    np.minimum.at(low, opening, at)
-    np.maximum.at(high, opening, at)
+    low, high = extents(at, opening, count)
     sides = [np.bincount(opening[side * s > 0], minlength=count) > 0 for s in (1, -1)]
     through = np.bincount(opening[across_wall[good]], minlength=count) > 0
     return high > -np.inf, high - low > _BOTH_JAMBS * width, (sides[0] & sides[1]) | through

@@ -17,7 +17,7 @@ from __future__ import annotations
 import numpy as np
 import shapely
 
-from takeoff.geometry.cluster import Floats, Index, Mask
+from takeoff.geometry.cluster import Floats, Index, Mask, extents
 from takeoff.geometry.runs import straight_runs
 from takeoff.geometry.vectors import left_of, lengths
 from takeoff.plan.blanks import Ladders, blank_windows
@@ -118,12 +118,9 @@ def _infills(place: Floats, inner: Mask, faces: Mask, group: Index, bar: Floats)
     """Which lines belong to infills: `place` tells where along the crossbar, as long as `bar`, each line of a `group`
     meets it.
     """
-    count = int(group.max()) + 1
-    least, most = np.full(count, np.inf), np.full(count, -np.inf)
-    np.minimum.at(least, group[inner], place[inner])
-    np.maximum.at(most, group[inner], place[inner])
+    least, most = extents(place[inner], group[inner], int(group.max()) + 1)
     outermost = np.minimum(place - least[group], most[group] - place) <= _INSIDE / 2
-    between = np.bincount(group, (inner & ~outermost) | faces, minlength=count) > 0
+    between = np.bincount(group, (inner & ~outermost) | faces) > 0
     wide = (most - least)[group] >= np.maximum(THIN_WALL, THINNER * bar)
     return np.asarray(inner & wide & ~between[group])
 

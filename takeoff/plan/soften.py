@@ -16,7 +16,7 @@ import numpy as np
 import numpy.typing as npt
 import shapely
 
-from takeoff.geometry.cluster import Floats, Index, Mask, cluster_points, components
+from takeoff.geometry.cluster import Floats, Index, Mask, cluster_points, components, extents
 from takeoff.geometry.planar import OUTSIDE, Arrangement
 from takeoff.geometry.runs import mates, straight_runs
 from takeoff.geometry.vectors import lengths
@@ -85,10 +85,7 @@ def dots(ends: Floats, arc: Index) -> Mask:
     loose = np.zeros(size, dtype=bool)
     loose[figure[np.bincount(place) < 2]] = True
     of_line = figure[place[0::2]]
-    low, high = np.full((size, 2), np.inf), np.full((size, 2), -np.inf)
-    for end in (ends[:, :2], ends[:, 2:]):
-        np.minimum.at(low, of_line, end)
-        np.maximum.at(high, of_line, end)
+    low, high = extents(ends.reshape(-1, 2), np.repeat(of_line, 2), size)
     extent = (high - low).max(axis=1)
     dot = (extent <= _DOT) & ~loose & (np.bincount(of_line) >= _DOT_LEAST)
     straight = arc < 0

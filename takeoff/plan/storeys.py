@@ -20,6 +20,7 @@ import shapely
 from shapely import STRtree
 
 from takeoff.drawing.model import Drawing, Floats, Ints, Text
+from takeoff.geometry.cluster import extents
 from takeoff.geometry.vectors import lengths
 from takeoff.plan._clusters import clusters_of
 from takeoff.plan._frames import Frame, page_frames
@@ -131,16 +132,8 @@ def _gap(ends: Floats) -> float:
 
 def _bounds_of(ends: Floats, cluster: Ints) -> Floats:
     """(k, 4) bounds of each cluster."""
-    count = int(cluster.max()) + 1
-    bounds = np.empty((count, 4))
-    bounds[:, :2], bounds[:, 2:] = np.inf, -np.inf
     known = cluster >= 0
-    for x, y in ((0, 1), (2, 3)):
-        np.minimum.at(bounds[:, 0], cluster[known], ends[known, x])
-        np.minimum.at(bounds[:, 1], cluster[known], ends[known, y])
-        np.maximum.at(bounds[:, 2], cluster[known], ends[known, x])
-        np.maximum.at(bounds[:, 3], cluster[known], ends[known, y])
-    return bounds
+    return np.hstack(extents(ends[known].reshape(-1, 2), np.repeat(cluster[known], 2), int(cluster.max()) + 1))
 
 
 def _joined(bounds: Floats, weight: npt.NDArray[np.int64]) -> Ints:
