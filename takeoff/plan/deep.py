@@ -19,7 +19,7 @@ from takeoff.drawing.model import Drawing
 from takeoff.geometry.cluster import Floats, Index, Mask, extents
 from takeoff.geometry.vectors import directions, lengths
 from takeoff.plan.evidence import Evidence
-from takeoff.plan.jambs import THIN_WALL, THINNER, first_hits
+from takeoff.plan.jambs import first_hits, wide_as_wall
 from takeoff.plan.openings import Candidate
 from takeoff.plan.recess import Mouths
 
@@ -148,7 +148,7 @@ def _lines_across(frames: _Frames, runs: Floats, evidence: Evidence) -> _Across:
     good = level & ~behind & ~beyond & (depth > _ON_FACE)
     own = good & (line >= len(number))
     near, far = extents(depth[own], mouth[own], len(shut))
-    shut |= far - near >= np.maximum(THIN_WALL, THINNER * frames.thick)
+    shut |= wide_as_wall(far - near, frames.thick)
     segment = np.append(number, np.full(len(runs), -1))[line[good]]
     return _Across(mouth[good], np.column_stack([low, high])[good], depth[good], segment, shut)
 

@@ -19,7 +19,7 @@ from takeoff.geometry.cluster import Floats, Index, Mask, extents
 from takeoff.geometry.runs import mates
 from takeoff.geometry.vectors import left_of
 
-__all__ = ["THICKEST", "THINNER", "THINNEST", "THIN_WALL", "TOUCH", "Jambs", "find_jambs", "first_hits"]
+__all__ = ["THICKEST", "THINNEST", "TOUCH", "Jambs", "find_jambs", "first_hits", "wide_as_wall"]
 
 THINNEST, THICKEST = 0.035, 0.65
 """Thickness of walls in metres: thin partitions to old masonry (common practice)."""
@@ -29,7 +29,7 @@ _STUB = 0.03
 """A line that leaves a cap by less is an end run over, no face, metres."""
 _AHEAD = 0.99
 """Cosine of the angle within which a line runs on along a wall's way."""
-THIN_WALL, THINNER = 0.08, 0.38
+_THIN_WALL, _THINNER = 0.08, 0.38
 """What goes on from a cap is a wall, not the frame of a window, where its faces lie so far apart, metres, and by this
 share of the cap's length."""
 _SQUARE = 0.5
@@ -164,7 +164,12 @@ def _going_on(
     along = np.einsum("ij,ij->i", ends[tip] - start, unit)
     within = (along > 2 * TOUCH) & (along < length[cap[at]] - 2 * TOUCH)
     low, high = extents(along[within], at[within], len(cap))
-    return np.asarray(high - low >= np.maximum(THIN_WALL, THINNER * length[cap]))
+    return wide_as_wall(high - low, length[cap])
+
+
+def wide_as_wall(apart: Floats, cap: Floats) -> Mask:
+    """Whether lines so far `apart` are faces of a wall, not of a window's frame, beside a cap so long (both metres)."""
+    return np.asarray(apart >= np.maximum(_THIN_WALL, _THINNER * cap))
 
 
 def _open_ends(runs: Floats, length: Floats, loose: Mask) -> tuple[tuple[Floats, Floats, Floats, Index], Mask]:

@@ -21,7 +21,7 @@ from takeoff.geometry.cluster import Floats, Index, Mask, extents
 from takeoff.geometry.runs import straight_runs
 from takeoff.geometry.vectors import left_of, lengths
 from takeoff.plan.blanks import Ladders, blank_windows
-from takeoff.plan.jambs import THICKEST, THIN_WALL, THINNER, THINNEST
+from takeoff.plan.jambs import THICKEST, THINNEST, wide_as_wall
 
 __all__ = ["panes"]
 
@@ -121,7 +121,7 @@ def _infills(place: Floats, inner: Mask, faces: Mask, group: Index, bar: Floats)
     least, most = extents(place[inner], group[inner], int(group.max()) + 1)
     outermost = np.minimum(place - least[group], most[group] - place) <= _INSIDE / 2
     between = np.bincount(group, (inner & ~outermost) | faces) > 0
-    wide = (most - least)[group] >= np.maximum(THIN_WALL, THINNER * bar)
+    wide = wide_as_wall((most - least)[group], bar)
     return np.asarray(inner & wide & ~between[group])
 
 
