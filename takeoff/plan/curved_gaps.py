@@ -80,10 +80,7 @@ def _pairs(jambs: Jambs, bent: Index) -> tuple[Index, Index]:
 
 
 def _between(jambs: Jambs, first: Index, second: Index) -> Gaps:
-    bridges = np.stack(
-        [np.hstack([jambs.left[first], jambs.right[second]]), np.hstack([jambs.right[first], jambs.left[second]])],
-        axis=1,
-    )
+    bridges = jambs.bridges(first, second)
     axis = bridges.mean(axis=1)
     width = np.hypot(*(axis[:, 2:] - axis[:, :2]).T)
     thick = np.minimum(jambs.thick[first], jambs.thick[second])

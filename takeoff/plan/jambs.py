@@ -58,6 +58,13 @@ class Jambs:
     def __len__(self) -> int:
         return len(self.left)
 
+    def bridges(self, first: Index, second: Index) -> Floats:
+        """The two lines (n, 2, 4) that carry a wall's faces on from each of the jambs `first` to `second` facing it."""
+        return np.stack(
+            [np.hstack([self.left[first], self.right[second]]), np.hstack([self.right[first], self.left[second]])],
+            axis=1,
+        )
+
     def plus(self, more: Jambs) -> Jambs:
         """These jambs and `more` of the same runs."""
         left, right, way, cap = (

@@ -151,9 +151,6 @@ def _between(jambs: Jambs, first: Index, second: Index, half: int) -> Gaps:
     the throat."""
     a, b = np.arange(half), half + np.arange(half)
     way, across = jambs.way[a], left_of(jambs.way[a])
-    bridges = np.stack(
-        [np.hstack([jambs.left[a], jambs.right[b]]), np.hstack([jambs.right[a], jambs.left[b]])], axis=1
-    )
     own, facing = (np.hstack([jambs.left[n], jambs.right[n]]) for n in (a, b))
     (_, start), (end, _) = _span(own, way), _span(facing, way)
     (low, high), (low_b, high_b) = _span(own, across), _span(facing, across)
@@ -161,4 +158,4 @@ def _between(jambs: Jambs, first: Index, second: Index, half: int) -> Gaps:
     at = middle[:, None] * across
     axis = np.hstack([start[:, None] * way + at, end[:, None] * way + at])
     thick = np.minimum(high - low, high_b - low_b)
-    return Gaps(first, second, jambs.cap[b], end - start, thick, bridges, axis, np.zeros(half, dtype=bool))
+    return Gaps(first, second, jambs.cap[b], end - start, thick, jambs.bridges(a, b), axis, np.zeros(half, dtype=bool))
