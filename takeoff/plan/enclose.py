@@ -197,11 +197,11 @@ def enclose(
     found = [*found, *in_walls(drawing, roles, loose.numbers, walls, found, marks, lights.lines)]
     found = [*found, *hung_in_walls(swings, walls, found)]
     found = [*found, *leaning_leaves(swings, runs, walls, found)]
-    mouths = find_mouths(runs, jambs)
-    found = with_mouths(drawing, with_both_faces(found, runs), mouths, runs, evidence.without(doors))
+    mouths, no_doors = find_mouths(runs, jambs), evidence.without(doors)
+    found = with_mouths(drawing, with_both_faces(found, runs), mouths, runs, no_doors)
     found = _glazed(found, drawing, lights)
     found = [*found, *marked_openings(drawing, job, gaps, walls, found)]
-    mouths = mouths.take(explained_mouths(mouths, runs, evidence.without(doors)))
+    mouths = mouths.take(explained_mouths(mouths, runs, no_doors))
     lines = _closed(fabric, runs, jambs, found, mouths)
     cuts = cuts_of(lines.ends, SAME_PLACE)
     still = evidence.numbers
