@@ -115,9 +115,9 @@ def _alike(one: Floats, other: Floats) -> Mask:
 
 @dataclass(frozen=True)
 class _Across:
-    """Lines across, arrays of one length: the `mouth`, from where to where along it (m, 2), the `depth`, and the
-    `segment` of the drawing, -1 for a wall's line; and which mouths (mask) are shut off behind: by the wall's face, or
-    by a thinner wall, as between columns.
+    """Lines across, arrays of one length, in order of their mouths: the `mouth`, from where to where along it (m, 2),
+    the `depth`, and the `segment` of the drawing, -1 for a wall's line; and which mouths (mask) are shut off behind: by
+    the wall's face, or by a thinner wall, as between columns.
     """
 
     mouth: Index
@@ -128,7 +128,7 @@ class _Across:
 
     def of(self, mouth: int) -> Index:
         """Numbers of the lines across behind a mouth where they are two at least, none else."""
-        own = np.flatnonzero(self.mouth == mouth)
+        own = np.arange(*np.searchsorted(self.mouth, (mouth, mouth + 1)))
         return own if len(own) and np.ptp(self.depth[own]) >= _APART else own[:0]
 
 
@@ -215,9 +215,10 @@ def _windows(drawing: Drawing, frames: _Frames, across: _Across, some: Index) ->
 def _once(made: Sequence[Candidate]) -> list[Candidate]:
     """The windows, those seen from both faces of their wall once."""
     kept: list[Candidate] = []
-    for c in made:
-        middle = np.array(c.axis).reshape(2, 2).mean(axis=0)
-        n = next((n for n, k in enumerate(kept) if _same_place(k, middle)), None)
+    number: list[int] = []  # of each window made so far among those kept
+    for c, near in zip(made, _near_before(made), strict=True):
+        n = next((n for n in sorted({number[k] for k in near}) if _same_place(kept[n], c)), None)
+        number.append(len(kept) if n is None else n)
         if n is None:
             kept.append(c)
         else:
@@ -226,9 +227,27 @@ def _once(made: Sequence[Candidate]) -> list[Candidate]:
     return kept
 
 
-def _same_place(window: Candidate, middle: Floats) -> bool:
-    apart = middle - np.array(window.axis).reshape(2, 2).mean(axis=0)
-    return float(np.hypot(*apart)) <= min(window.width, window.thick) / 2
+def _near_before(made: Sequence[Candidate]) -> list[list[int]]:
+    """For each window the numbers of those before it that may be in the same place: a few, however many there are."""
+    middles = shapely.points(np.array([_middle(c) for c in made]).reshape(-1, 2))
+    reach = max((_reach(c) for c in made), default=0.0) + _ON_FACE
+    near: list[list[int]] = [[] for _ in made]
+    for one, other in shapely.STRtree(middles).query(middles, predicate="dwithin", distance=reach).T.tolist():
+        if other < one:
+            near[one].append(other)
+    return near
+
+
+def _same_place(window: Candidate, other: Candidate) -> bool:
+    return float(np.hypot(*(_middle(other) - _middle(window)))) <= _reach(window)
+
+
+def _middle(window: Candidate) -> Floats:
+    return np.asarray(np.array(window.axis).reshape(2, 2).mean(axis=0))
+
+
+def _reach(window: Candidate) -> float:
+    return min(window.width, window.thick) / 2
 
 
 def _window(frames: _Frames, mouth: int, at: Floats, entities: tuple[int, ...]) -> Candidate:
