@@ -113,18 +113,21 @@ def _as_it_is(path: Path, data: bytes, wanted: Counter[str]) -> Any:
     """The document in `path`, whose content is `data` with so many entities; raises what ezdxf raises."""
     from ezdxf.filemanagement import readfile
 
-    if not is_binary(data):
-        from takeoff.drawing.tags import text_document
+    whole = None if is_binary(data) else _from_tags(data, wanted)
+    return readfile(path) if whole is None else whole
 
-        try:
-            document = text_document(data)
-            if not wanted - count_loaded(document):
-                return document
-        except MemoryError:
-            raise
-        except Exception:  # whatever it is, ezdxf meets it again below and says so better
-            pass
-    return readfile(path)
+
+def _from_tags(data: bytes, wanted: Counter[str]) -> Any | None:
+    """The document in text `data`, None where it does not come out whole with so many entities."""
+    from takeoff.drawing.tags import text_document
+
+    try:
+        document = text_document(data)
+        return None if wanted - count_loaded(document) else document
+    except MemoryError:
+        raise
+    except Exception:  # whatever it is, ezdxf meets it again and says so better
+        return None
 
 
 def _mended(name: str, data: bytes, fault: Exception) -> tuple[Any, list[str]]:
