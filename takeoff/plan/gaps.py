@@ -18,6 +18,7 @@ import numpy.typing as npt
 import shapely
 
 from takeoff.geometry.cluster import Floats, Index, Mask, components, extents
+from takeoff.geometry.shapes import strips_along
 from takeoff.geometry.vectors import directions, left_of, lengths
 from takeoff.plan.jambs import TOUCH, Jambs, first_hits
 from takeoff.plan.symbols import Swings
@@ -88,11 +89,7 @@ class Gaps:
 
     def strips(self, along: float, across: float) -> np.ndarray[tuple[int], np.dtype[np.object_]]:
         """The gaps as rectangles, lengthened by `along` at both ends and widened by `across` on both sides."""
-        start, stop = self.axis[:, :2], self.axis[:, 2:]
-        unit = directions(stop - start)
-        side = left_of(unit) * (self.thick / 2 + across)[:, None]
-        a, b = start - unit * along, stop + unit * along
-        return np.asarray(shapely.polygons(np.stack([a - side, b - side, b + side, a + side], axis=1)))
+        return strips_along(self.axis, self.thick + 2 * across, along)
 
 
 def find_gaps(jambs: Jambs, runs: Floats) -> Gaps:

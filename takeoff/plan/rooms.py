@@ -18,6 +18,7 @@ import shapely
 from takeoff.drawing.model import Drawing
 from takeoff.geometry.cluster import Floats, Index, Mask, components
 from takeoff.geometry.planar import Arrangement, without_edges
+from takeoff.geometry.shapes import strips_along
 from takeoff.geometry.vectors import directions, left_of
 from takeoff.plan.enclose import Enclosure
 from takeoff.plan.faces import Faces, classify
@@ -298,11 +299,7 @@ def _in_deep_walls(candidates: Sequence[Candidate]) -> np.ndarray:
     deep = [c for c in candidates if c.recessed]
     if not deep:
         return np.zeros(0, dtype=object)
-    axis = np.array([c.axis for c in deep])
-    thick = np.array([c.thick for c in deep])[:, None]
-    off = left_of(directions(axis[:, 2:] - axis[:, :2])) * thick / 2
-    a, b = axis[:, :2], axis[:, 2:]
-    return np.asarray(shapely.polygons(np.stack([a - off, b - off, b + off, a + off], axis=1)))
+    return strips_along(np.array([c.axis for c in deep]), np.array([c.thick for c in deep]))
 
 
 def _furniture(arrangement: Arrangement, faces: Faces, names: Floats) -> Mask:
